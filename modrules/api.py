@@ -1,0 +1,118 @@
+"""What an embedder needs: load a ruleset, screen a submission, read the findings."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from modrules.problems import ModrulesError, Problem
+
+if TYPE_CHECKING:
+    from modrules.proofs.proofread import Proofreading
+    from modrules.ruleset.flat import FlatRuleset
+    from modrules.screening.prepared import Ruleset
+    from modrules.screening.report import Report
+    from modrules.screening.submission import Submission
+    from modrules.texts import Text
+
+
+def load_ruleset(
+    name_or_folder: str | Path,
+    *,
+    on: datetime.date | None = None,
+    library: Sequence[Path] = (),
+    cache: bool = False,
+) -> Ruleset:
+    """A ruleset, checked and compiled: a folder, or the id of a shipped one.
+
+    Where there are several editions, the one in force ``on`` that date (today if left
+    out) is taken. ``library`` holds further folders in which rulesets that it builds on
+    are looked for. Raises ModrulesError with every problem found.
+    """
+    from modrules.ruleset.load import find_ruleset, pick_edition, read_folder
+    from modrules.screening.prepared import prepare
+
+    folder = pick_edition(find_ruleset(name_or_folder), on or datetime.date.today())
+    del cache
+    return prepare(read_folder(folder, library))
+
+
+def read_submission(source: str | Path | Mapping[str, Any]) -> Submission:
+    """A submission from a YAML or JSON file, or from a mapping of the same shape."""
+    from modrules.screening.submission import read_submission as read
+
+    return read(source)
+
+
+def screen(
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    on: datetime.date | None = None,
+) -> Report:
+    """Screens a submission against one or more rulesets, on a date (today if left out).
+
+    ``texts`` maps the id of a text to its file; texts that ship with a ruleset are used
+    where none is given. Raises ModrulesError where the submission or a text can't be used.
+    """
+    from modrules import __version__
+    from modrules.screening.prepared import Ruleset, Run
+    from modrules.screening.report import Report, Screening
+    from modrules.screening.submission import Submission, bind, read_submission
+
+    if not isinstance(submission, Submission):
+        submission = read_submission(submission)
+    chosen = [rulesets] if isinstance(rulesets, Ruleset) else list(rulesets)
+    if not chosen:
+        raise ModrulesError(Problem("there is no ruleset to screen against"))
+    day = on or datetime.date.today()
+    screenings = []
+    for ruleset in chosen:
+        prefix = f"{ruleset.id}/" if len(chosen) > 1 else ""
+        bound = bind(submission, ruleset.typed, ruleset.layout, day)
+        screenings.append(Screening(Run(ruleset, bound), supplied(ruleset, texts or {}), prefix))
+    unknown = set(texts or {}) - {str(t) for ruleset in chosen for t in ruleset.flat.texts}
+    if unknown:
+        raise ModrulesError(
+            [Problem(f'no ruleset cites a text "{name}"') for name in sorted(unknown)]
+        )
+    return Report(screenings, __version__, day)
+
+
+def proofread(
+    name_or_folder: str | Path, *, texts: Mapping[str, str | Path | Text] | None = None
+) -> Proofreading:
+    """Everything that is wrong with a ruleset, its citations and its worked cases.
+
+    Raises ModrulesError where there is no ruleset, or where a text can't be read.
+    """
+    from modrules.proofs.proofread import proofread_folder
+    from modrules.ruleset.load import collect, find_ruleset
+
+    folder = find_ruleset(name_or_folder)
+    return proofread_folder(folder, supplied(collect(folder).ruleset, texts or {}))
+
+
+def supplied(
+    ruleset: Ruleset | FlatRuleset, given: Mapping[str, str | Path | Text]
+) -> dict[str, Text]:
+    """The texts at hand for a ruleset: those given, else those that come with it."""
+    from modrules.ruleset.flat import FlatRuleset
+    from modrules.texts import read_text
+
+    found: dict[str, Text] = {}
+    flat = ruleset if isinstance(ruleset, FlatRuleset) else ruleset.flat
+    for name, item in flat.texts.items():
+        source = given.get(name) or flat.text_files.get(name)
+        if source is None:
+            continue
+        if isinstance(source, (str, Path)):
+            found[str(name)] = read_text(
+                Path(source), id=str(name), title=str(item.title), edition=str(item.edition)
+            )
+        else:
+            found[str(name)] = source
+    return found

@@ -1,0 +1,358 @@
+"""The command line: screen a submission, ask for plates, proofread a ruleset, see a demo.
+
+Everything heavy is imported by the command that needs it, so that the start is quick.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from datetime import date
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
+
+from modrules.problems import ModrulesError, Place, Problem, in_order
+
+if TYPE_CHECKING:
+    from modrules.reports.shape import Report
+
+NOTHING_TO_DO, ACT, UNUSABLE, UNDECIDED = 0, 1, 2, 3
+INTERRUPTED = 130  # as shells have it
+
+_DESCRIPTION = """\
+What do the rules say about a modified vehicle? A ruleset and a submission go
+in, findings with their working and their clauses come out. A screening aid, no
+certificate: the local code and the licensed certifier decide."""
+
+_STATUS = """\
+exit status:
+  0  nothing to act on
+  1  to act on: to be judged by a certifier, to be certified, or not permitted
+  3  perhaps to act on: the answer is open, and its worst end would be a 1
+  2  the input could not be used; everything wrong with it is listed"""
+
+_FIRST = """\
+first steps:
+  modrules demo
+  modrules plates my-vehicle.yaml --ruleset orrinmark"""
+
+#: The formats besides the one for the screen, and the modules under reports that make them.
+_RENDERERS = {"json": "as_json", "html": "html", "markdown": "markdown", "sarif": "sarif"}
+_FORMATS = {"screen": ("terminal", *_RENDERERS), "plates": ("terminal", "json")}
+_FORMAT_HELP = {
+    "screen": "for the screen (terminal), as a sheet to file (html, markdown), or for programs",
+    "plates": "for the screen (terminal) or for programs (json)",
+}
+
+
+class Asked(NamedTuple):
+    """What ``screen`` and ``plates`` are asked for, checked as far as it can be by itself."""
+
+    submission: Path
+    rulesets: list[str]
+    texts: dict[str, Path]
+    on: date | None
+    format: str
+    output: Path | None
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and return the exit status.
+
+    Nothing is raised, unless the environment asks for it with ``MODRULES_TRACEBACK=1``.
+    """
+    try:
+        return _run(argv)
+    except ModrulesError as error:
+        from modrules.reports.trouble import unusable
+
+        _write(sys.stderr, unusable(error.problems))
+        return UNUSABLE
+    except KeyboardInterrupt:
+        _write(sys.stderr, "modrules: stopped\n")
+        return INTERRUPTED
+    except OSError as error:
+        _write(sys.stderr, f"modrules: {_of_the_system(error)}\n")
+        return UNUSABLE
+    except Exception as error:
+        if os.environ.get("MODRULES_TRACEBACK") == "1":
+            raise
+        _write(sys.stderr, _unexpected(error))
+        return UNUSABLE
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    try:
+        arguments = _parser().parse_args(argv)
+    except SystemExit as end:  # argparse has said why, or shown its help
+        _write(sys.stdout, "")
+        return end.code if isinstance(end.code, int) else UNUSABLE
+    command = cast("Callable[[argparse.Namespace], int]", arguments.command)
+    return command(arguments)
+
+
+# The commands
+
+
+def _screen_or_plates(arguments: argparse.Namespace) -> int:
+    """Screen, show or save the report, and say by the status what is to be done."""
+    from modrules.reports.reading import exit_status
+
+    asked = _asked(arguments)
+    report = _report(asked)
+    text = _rendered(report, asked, arguments.name)
+    if asked.output is None:
+        _write(sys.stdout, text)
+    else:
+        from modrules.reports.layout import clean
+        from modrules.reports.save import save
+        from modrules.reports.wording import answer_line
+
+        save(text, asked.output)
+        said = f"saved {clean(asked.output)}; the answer: {answer_line(report['answer'])}\n"
+        _write(sys.stderr, said)
+    return exit_status(report["answer"])
+
+
+def _rendered(report: Report, asked: Asked, command: str) -> str:
+    """The report in the format asked for; each renderer is imported only when it is needed."""
+    people = "plates" if command == "plates" else "terminal"
+    module = _RENDERERS.get(asked.format, people)
+    render = import_module(f"modrules.reports.{module}").render
+    if module != "sarif":
+        return str(render(report))
+    from urllib.parse import quote
+
+    from modrules.reports.places import places_in
+
+    return str(render(report, quote(asked.submission.as_posix()), places_in(asked.submission)))
+
+
+def _proofread(arguments: argparse.Namespace) -> int:
+    problems: list[Problem] = []
+    texts = _texts(arguments.text, problems)
+    if problems:
+        raise ModrulesError(problems)
+    import modrules
+    from modrules.reports.trouble import all_problems, proofread_text
+
+    result = modrules.proofread(arguments.ruleset, texts=texts)
+    _write(sys.stdout, proofread_text(arguments.ruleset, result))
+    return ACT if all_problems(result) else NOTHING_TO_DO
+
+
+def _demo(_: argparse.Namespace) -> int:
+    from modrules.reports import plates, terminal
+    from modrules.ruleset.find import find_ruleset
+
+    folder = find_ruleset("orrinmark") / "submissions"
+    runs = (
+        ("screen", "needs-plates.yaml", terminal.render),
+        ("plates", "incomplete.yaml", plates.render),
+    )
+    for command, name, render in runs:
+        path = _short_path(folder / name)
+        report = _report(Asked(path, ["orrinmark"], {}, None, "terminal", None))
+        _write(sys.stdout, f"$ modrules {command} {path} --ruleset orrinmark\n\n{render(report)}\n")
+    return NOTHING_TO_DO
+
+
+def _report(asked: Asked) -> Report:
+    """The report, or ModrulesError with the problems of all rulesets and of the submission."""
+    import modrules
+
+    problems: list[Problem] = []
+    rulesets = []
+    for name in asked.rulesets:
+        try:
+            rulesets.append(modrules.load_ruleset(name, on=asked.on))
+        except ModrulesError as error:
+            problems += error.problems
+    if problems:
+        raise ModrulesError(in_order(dict.fromkeys(problems)))
+    report = modrules.screen(asked.submission, rulesets, texts=asked.texts, on=asked.on)
+    return cast("Report", report.to_dict())
+
+
+# What was asked for
+
+
+def _asked(arguments: argparse.Namespace) -> Asked:
+    """The arguments as values; ModrulesError with everything that is wrong with them."""
+    problems: list[Problem] = []
+    submission = Path(arguments.submission)
+    for name in sorted({n for n in arguments.ruleset if arguments.ruleset.count(n) > 1}):
+        problems.append(Problem(f"--ruleset {name} is given more than once"))
+    texts = _texts(arguments.text, problems)
+    on = _date(arguments.on, problems)
+    output = None
+    if arguments.output is not None:
+        from modrules.reports.save import check_target
+
+        output = Path(arguments.output)
+        problems += check_target(output, [submission, *texts.values()])
+    if problems:
+        raise ModrulesError(problems)
+    return Asked(submission, arguments.ruleset, texts, on, arguments.format, output)
+
+
+def _texts(given: Sequence[str], problems: list[Problem]) -> dict[str, Path]:
+    texts: dict[str, Path] = {}
+    for one in given:
+        key, equals, file = one.partition("=")
+        if not (key and equals and file):
+            hint = "for example --text code=code.md"
+            problems.append(Problem(f"--text {one} is not of the form ID=FILE", None, hint))
+        elif key in texts:
+            problems.append(Problem(f"--text {key} is given more than once", Place(file)))
+        else:
+            texts[key] = Path(file)
+    return texts
+
+
+def _date(given: str | None, problems: list[Problem]) -> date | None:
+    if given is None:
+        return None
+    try:
+        day = date.fromisoformat(given)
+        # Python reads other spellings too, which people do not.
+        if day.isoformat() == given:
+            return day
+    except ValueError:
+        pass
+    hint = "write it as year-month-day, for example 2026-11-01"
+    problems.append(Problem(f"--on {given} is no date", None, hint))
+    return None
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints cannot carry anything harmful to the screen."""
+
+    def error(self, message: str) -> NoReturn:
+        from modrules.reports.layout import clean
+
+        _write(sys.stderr, f"{self.format_usage()}modrules: {clean(message)}\n")
+        raise SystemExit(UNUSABLE)
+
+
+def _parser() -> argparse.ArgumentParser:
+    from modrules import __version__
+
+    plain = argparse.RawDescriptionHelpFormatter
+    parser = _Parser(
+        "modrules",
+        description=_DESCRIPTION,
+        epilog=f"{_FIRST}\n\n{_STATUS}",
+        formatter_class=plain,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"modrules {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def command(
+        name: str, run: Callable[[argparse.Namespace], int], summary: str, epilog: str = ""
+    ) -> argparse.ArgumentParser:
+        one = commands.add_parser(
+            name,
+            help=summary,
+            description=summary,
+            epilog=epilog,
+            formatter_class=plain,
+            allow_abbrev=False,
+        )
+        one.set_defaults(command=run, name=name)
+        return one
+
+    for name, summary in (
+        ("screen", "every check with its numbers, its working and its clause"),
+        ("plates", "the owner's answer: which changes take a plate, what is missing"),
+    ):
+        one = command(name, _screen_or_plates, summary, _STATUS)
+        one.add_argument("submission", metavar="SUBMISSION", help="the vehicle, as YAML or JSON")
+        one.add_argument(
+            "--ruleset",
+            action="append",
+            required=True,
+            metavar="RULESET",
+            help="a folder, or the id of a shipped ruleset; may be repeated",
+        )
+        _add_text(one)
+        one.add_argument("--on", metavar="DATE", help="ask for the rules of this day (today)")
+        one.add_argument(
+            "--format",
+            choices=_FORMATS[name],
+            default="terminal",
+            help=_FORMAT_HELP[name],
+        )
+        one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
+    one = command(
+        "proofread",
+        _proofread,
+        "find what is wrong with a ruleset",
+        "exit status: 0 nothing to mend, 1 problems found, 2 cannot be read at all",
+    )
+    one.add_argument("ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset")
+    _add_text(one)
+    command("demo", _demo, "the main job on shipped rulesets and submissions")
+    return parser
+
+
+def _add_text(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--text",
+        action="append",
+        default=[],
+        metavar="ID=FILE",
+        help="your copy of a text that the ruleset cites; may be repeated",
+    )
+
+
+# Writing
+
+
+def _write(stream: TextIO, text: str) -> None:
+    """Write what the stream's encoding can show, and ``?`` for the rest.
+
+    A reader that stops early (``| head``) is no error: what it did not want is dropped.
+    """
+    encoding = stream.encoding or "utf-8"
+    try:
+        stream.write(text.encode(encoding, "replace").decode(encoding))
+        stream.flush()
+    except OSError as error:
+        # What is left in the buffer must go somewhere, or Python complains when it ends.
+        with suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        if not isinstance(error, BrokenPipeError):
+            raise
+
+
+def _short_path(path: Path) -> Path:
+    """The path from here, where it lies below."""
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path
+
+
+def _of_the_system(error: OSError) -> str:
+    from modrules.reports.layout import clean
+
+    where = f"{error.filename}: " if error.filename else ""
+    return clean(f"{where}{error.strerror or error}")
+
+
+def _unexpected(error: Exception) -> str:
+    from modrules.reports.layout import clean
+
+    what = clean(f"{type(error).__name__}: {error}")[:300]
+    return (
+        f"modrules: an error inside modrules, not in your input ({what}); please report it "
+        "with the command and its input (MODRULES_TRACEBACK=1 shows where it happened)\n"
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,153 @@
+"""One finding in full: the outcome, the numbers, the working, the clause and its words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from modrules.reports.layout import block, clean, labelled, listed, paragraph, wrap
+from modrules.reports.reading import Numbered, ends
+from modrules.reports.shape import RANK, Citation, Finding, Report
+from modrules.reports.wording import (
+    STATUS,
+    clause_of,
+    clauses_of,
+    lines_of,
+    margin,
+    outcome_line,
+    quantity,
+    subject_of,
+)
+
+_INDENT = 4
+_LABEL = 11  # the width of the labels inside a finding
+#: More lines of one clause than this are left out; the report as JSON has all of them.
+_MOST_LINES = 10
+
+#: Where the words of a clause were printed before: (text, clause) to the finding's number.
+Printed = dict[tuple[str, str, str], int]
+
+
+class Names(NamedTuple):
+    """Titles of what findings refer to: facts by address, certifications by id."""
+
+    facts: Mapping[str, str]
+    certifications: Mapping[str, str]
+
+
+def names_of(report: Report) -> Names:
+    return Names(
+        {one["fact"]: one["title"] for one in report["missing"]},
+        {one["id"]: one["title"] for one in report["certifications"]},
+    )
+
+
+def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
+    """The finding as lines; ``printed`` is added to.
+
+    The words of a clause are printed once; later findings on it point to the first.
+    """
+    number, finding = one
+    mark = f"[{number}] "
+    lines = wrap(outcome_line(finding), mark, " " * _INDENT)
+    lines += paragraph(f"{clean(finding['title'])}, {subject_of(finding)}", _INDENT)
+    if finding["message"]:
+        lines += paragraph(finding["message"], _INDENT)
+    lines += _numbers(finding)
+    if finding["missing"]:
+        lines += _at("missing", addressed(finding["missing"], names))
+    if finding["assumed"]:
+        facts = addressed(finding["assumed"], names)
+        lines += _at("assumed", f"decided by the declared range alone, not by a value, of {facts}")
+    lines += [line for label, text in remarks(finding) for line in _at(label, text)]
+    if finding["certification"] and RANK[ends(finding)[1]] >= RANK["certified"]:
+        takes = finding["certification"]
+        lines += _at("takes", names.certifications.get(takes, takes))
+    for place, step in enumerate(finding["working"]):
+        lines += _at("" if place else "working", step)
+    for citation in finding["citations"]:
+        lines += _citation(citation, number, printed)
+    return [*lines, *_at("check", filed(finding)), ""]
+
+
+def brief(one: Numbered) -> list[str]:
+    """The finding in a few lines: outcome, title, message, clauses, what is to be done."""
+    number, finding = one
+    mark = f"[{number}] "
+    lines = wrap(outcome_line(finding), mark, " " * _INDENT)
+    lines += paragraph(f"{clean(finding['title'])}, {subject_of(finding)}", _INDENT)
+    if finding["message"]:
+        lines += paragraph(finding["message"], _INDENT)
+    lines += [line for label, text in remarks(finding) for line in _at(label, text)]
+    if finding["citations"]:
+        lines += _at("clause", clauses_of(finding["citations"]))
+    return lines
+
+
+def remarks(finding: Finding) -> list[tuple[str, str]]:
+    """Whatever is to be said in words, each with its label."""
+    every = (
+        ("precision", finding["precision"]),
+        ("no value", finding["reason"]),
+        ("exempt", finding["exemption"]),
+        ("to judge", finding["question"]),
+        ("caution", finding["caution"]),
+        ("advice", finding["advice"]),
+    )
+    return [(label, text) for label, text in every if text]
+
+
+def _at(label: str, text: object) -> list[str]:
+    return labelled(label, text, _LABEL, " " * _INDENT)
+
+
+def _numbers(finding: Finding) -> list[str]:
+    parts: list[str] = []
+    if finding["measured"]:
+        # A number that rests on a missing fact is no measurement, only its bounds.
+        known = "can be anything" if finding["missing"] else "measured"
+        parts.append(f"{known} {quantity(finding['measured'])}")
+    if finding["limit"]:
+        parts.append(f"limit {quantity(finding['limit'])}")
+    if finding["margin"]:
+        parts.append(margin(finding["margin"]))
+    return _at("numbers", "; ".join(parts)) if parts else []
+
+
+def addressed(addresses: list[str], names: Names) -> str:
+    """Facts by title and address, as far as their titles are known."""
+    return "; ".join(
+        f"{clean(names.facts[address])} ({clean(address)})"
+        if address in names.facts
+        else clean(address)
+        for address in addresses
+    )
+
+
+def _citation(citation: Citation, number: int, printed: Printed) -> list[str]:
+    where = f", {lines_of(citation)}" if citation["lines"] else ""
+    lines = _at("clause", clause_of(citation) + where)
+    if citation["quote"]:
+        lines += _at("", f'"{clean(citation["quote"])}"')
+    if STATUS[citation["status"]]:
+        lines += _at("", STATUS[citation["status"]])
+    if not citation["excerpt"]:
+        return lines
+    key = (citation["text"], citation["clause"], citation["excerpt"])
+    before = printed.setdefault(key, number)
+    if before != number:
+        return lines + _at("", f"in the words printed at [{before}]")
+    words, more = block(citation["excerpt"], _INDENT + _LABEL, _MOST_LINES)
+    if more:
+        words += _at("", f"and {more} more lines of this clause in the text")
+    return lines + words
+
+
+def filed(finding: Finding) -> str:
+    """Which check of which ruleset it is, what it is about and on which modifications."""
+    parts = [f"{finding['check']} of {finding['ruleset']}"]
+    if finding["about"]:
+        parts.append(f"about {listed(finding['about'])}")
+    if finding["modifications"]:
+        parts.append(f"on modification {listed(finding['modifications'])}")
+    return "; ".join(parts)

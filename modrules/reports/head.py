@@ -1,0 +1,203 @@
+"""The first 24 lines: the answer, the plates, the outstanding evidence, what to do next.
+
+A screen of 24 lines must hold them whatever the report. So the parts that can grow are
+shortened to the room that the others leave, and say what they left out and where it is.
+"""
+
+from __future__ import annotations
+
+from modrules.reports import owner, reading
+from modrules.reports.layout import MARGIN, WIDTH, chain, clean, labelled, width_of, wrap
+from modrules.reports.reading import Numbered
+from modrules.reports.shape import RANK, Certification, Missing, Report
+from modrules.reports.wording import (
+    NO_CERTIFICATE,
+    STATE,
+    answer_line,
+    answer_sentence,
+    clause_of,
+    plural,
+    subject_of,
+)
+
+#: The lines of the screen that the head must fit.
+HEAD = 24
+_BLANK = " " * MARGIN
+
+
+def head(report: Report, findings: list[Numbered]) -> list[str]:
+    """At most 24 lines; the plates take what the rest leaves."""
+    above = [*title(report, "SCREENING"), "", *_answer(report, findings), ""]
+    below = [*_counts(report), *_next(report, findings), *_unseen(report)]
+    room = HEAD - len(above) - len(below)
+    return spaced(above, plates(report, room), below)
+
+
+def spaced(above: list[str], shown: list[str], below: list[str]) -> list[str]:
+    """The parts of a head one after the other, with an empty line where there is room."""
+    room = HEAD - len(above) - len(shown) - len(below)
+    return [*above, *shown, *([""] if room > 0 else []), *below]
+
+
+def fitted(label: str, text: object, most: int) -> list[str]:
+    """Text beside a label in at most ``most`` lines, the last one ending in ``...`` if cut."""
+    return cut(labelled(label, text), most)
+
+
+def cut(lines: list[str], most: int) -> list[str]:
+    """At most ``most`` lines; where some are left out, the last one kept ends in ``...``."""
+    if len(lines) <= most:
+        return lines
+    last = lines[most - 1]
+    while width_of(last) > WIDTH - 4:
+        last = last[:-1]
+    return [*lines[: most - 1], last.rstrip(" ,;") + " ..."]
+
+
+def plates(report: Report, room: int) -> list[str]:
+    """The certifications, most urgent first, each with its outstanding evidence."""
+    every = reading.certifications_in_order(report)
+    if not every:
+        return _no_plates(report, room)
+    # First with all that is outstanding, then one line each, then fewer of them.
+    full = [_plate(one) for one in every]
+    short = [cut(_plate_line(one, with_count=True), 1) for one in every]
+    shown = list(short)
+    for place, lines in enumerate(full):
+        if sum(map(len, shown)) - len(shown[place]) + len(lines) <= room:
+            shown[place] = lines
+    left_out = 0
+    while shown and sum(map(len, shown)) + bool(left_out) > max(room, 1):
+        shown.pop()
+        left_out += 1
+    lines = [line for one in shown for line in one]
+    if left_out:
+        lines.append(f"{_BLANK}and {left_out} more: see PLATES AND CERTIFICATES")
+    return [f"{'PLATES':<{MARGIN}}{lines[0].lstrip()}", *lines[1:]]
+
+
+def _no_plates(report: Report, room: int) -> list[str]:
+    worst = RANK[report["answer"]["worst"]]
+    if worst < reading.ACT:
+        text = "none called for by the checks that were made"
+    elif reading.exit_status(report["answer"]) == 3:
+        text = "none named so far; an open finding may still call for one"
+    else:
+        text = "none named by the checks; the findings say what is to be done"
+    return fitted("PLATES", text, max(1, room))
+
+
+def _plate_line(one: Certification, with_count: bool) -> list[str]:
+    text = f"{STATE[one['state']].upper()}: {named(one)}"
+    missing = len(reading.outstanding(one))
+    if with_count and missing:
+        text += f"; {plural(missing, 'piece')} of evidence outstanding"
+    return wrap(text, _BLANK, _BLANK + "  ")
+
+
+def named(one: Certification) -> str:
+    """The title of a certification, with its kind where the title does not say it."""
+    title = clean(one["title"])
+    return title if one["kind"] in title.lower() else f"{title} ({one['kind']})"
+
+
+def _plate(one: Certification) -> list[str]:
+    missing = reading.outstanding(one)
+    lines = _plate_line(one, with_count=False)
+    if missing:
+        names = chain((clean(item["title"] or item["document"]) for item in missing), ";")
+        lines += wrap(["outstanding:", *names], _BLANK + "  ", _BLANK + "    ")
+    elif one["evidence"] and one["state"] != "held":
+        lines += wrap("all the evidence that it takes is supplied", _BLANK + "  ")
+    if one["note"] and one["state"] == "held but does not cover":
+        lines += wrap(one["note"], _BLANK + "  ", _BLANK + "    ")
+    return lines
+
+
+def title(report: Report, first: str) -> list[str]:
+    lines = fitted(first, report["submission"]["title"], 1)
+    if len(report["rulesets"]) > 1:
+        return lines + _several_rulesets(report) + fitted("ON", report["on"], 1)
+    (ruleset,) = report["rulesets"]
+    rules = f"{clean(ruleset['title'])}, edition {clean(ruleset['edition'])}"
+    return lines + fitted("RULES", f"{rules}, on {report['on']}", 2)
+
+
+def _several_rulesets(report: Report) -> list[str]:
+    """One line per ruleset, with its own answer: they are separate screenings."""
+    lines: list[str] = []
+    for place, ruleset in enumerate(report["rulesets"][:3]):
+        mine = [one for one in report["findings"] if one["ruleset"] == ruleset["id"]]
+        answer = reading.combined(mine)
+        words = answer_line(answer) if answer else "nothing to say"
+        lines += fitted("" if place else "RULES", f"{clean(ruleset['title'])}: {words}", 1)
+    if len(report["rulesets"]) > 3:
+        lines += fitted("", f"and {len(report['rulesets']) - 3} more, under SOURCES", 1)
+    return lines
+
+
+def _answer(report: Report, findings: list[Numbered]) -> list[str]:
+    answer = report["answer"]
+    lines = labelled("ANSWER", answer_line(answer).upper())
+    lines += labelled("", answer_sentence(answer))
+    chosen = reading.decisive(findings, answer)
+    for place, (number, finding) in enumerate(chosen):
+        words = f"[{number}] {clean(finding['title'])}, {subject_of(finding)}"
+        if finding["citations"]:
+            words += f"; {clause_of(finding['citations'][0])}"
+        lines += fitted("" if place else "BECAUSE OF", words, 2 if len(chosen) == 1 else 1)
+    return [*lines, NO_CERTIFICATE]
+
+
+def _counts(report: Report) -> list[str]:
+    """The open findings first: the harmless end of a long list may be cut off, they may not."""
+    decided, still = reading.decided_counts(report), reading.open_counts(report)
+    items: list[str] = []
+    if still:
+        count = sum(n for _, n in still)
+        worst = [f"{n} {outcome}" for outcome, n in still]
+        items += chain([f"{count} open, at worst {worst[0]}", *worst[1:]])
+        items[-1] += ";" if decided else ""
+    items += chain(f"{n} {outcome}" for outcome, n in decided)
+    lines = fitted("FINDINGS", [f"{len(report['findings'])}:", *items], 3)
+    doubtful = len({id(finding) for finding, _ in reading.doubtful_citations(report)})
+    if doubtful:
+        verb = "rests" if doubtful == 1 else "rest"
+        text = f"{plural(doubtful, 'finding')} {verb} on words that the supplied text lacks"
+        lines += fitted("ATTENTION", text, 1)
+    return lines
+
+
+def _next(report: Report, findings: list[Numbered]) -> list[str]:
+    missing = report["missing"]
+    if missing:
+        return fitted("FIND OUT NEXT", f"1 of {len(missing)}: {next_fact(missing[0])}", 3)
+    imprecise = [one for one in findings if one.finding["precision"]]
+    if imprecise:
+        number, finding = imprecise[0]
+        words = f"[{number}] {clean(finding['title'])}: {finding['precision']}"
+        return fitted("FIND OUT NEXT", words, 2)
+    return []
+
+
+def next_fact(missing: Missing) -> str:
+    """The question for a missing fact, its address, and what hangs on it."""
+    question = clean(missing["question"] or missing["title"])
+    return f"{question} {clean(missing['fact'])}, {hangs_on(missing)}"
+
+
+def hangs_on(missing: Missing) -> str:
+    count = missing["decides"]
+    return f"bears on {plural(count, 'open finding') if count else 'no open finding by itself'}"
+
+
+def _unseen(report: Report) -> list[str]:
+    lines: list[str] = []
+    silent = [clean(one["title"]) for one in report["modifications"] if not one["covered"]]
+    if silent:
+        text = f"{owner.silent(len(report['rulesets']))} about {', '.join(silent)}"
+        lines += fitted("NOT COVERED", text, 1)
+    systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
+    if systems:
+        lines += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
+    return lines

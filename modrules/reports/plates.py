@@ -1,0 +1,177 @@
+"""The owner's answer: which modifications take a plate, and what must be found out."""
+
+from __future__ import annotations
+
+from modrules.reports import finding as finding_lines
+from modrules.reports import owner, reading
+from modrules.reports.head import HEAD, cut, fitted, named, next_fact, plates, spaced, title
+from modrules.reports.layout import clean, columns, heading, labelled, page, paragraph, wrap
+from modrules.reports.reading import Numbered
+from modrules.reports.shape import RANK, Modification, Report
+from modrules.reports.terminal import cautions, certifications, missing, not_seen, sources
+from modrules.reports.wording import NO_CERTIFICATE, STATE, answer_line, outcome_line, plural
+
+#: Findings at least this bad are told; of better ones only the number is given.
+_TELLING = RANK["exempt"]
+
+
+def render(report: Report) -> str:
+    """The owner's answer as plain text, no line wider than 80 columns."""
+    findings = reading.worst_first(report)
+    return page(
+        [
+            *_head(report),
+            *_each(report, findings),
+            *_together(findings),
+            *missing(report, findings),
+            *certifications(report, findings),
+            *not_seen(report),
+            *cautions(report),
+            *sources(report),
+        ]
+    )
+
+
+def _head(report: Report) -> list[str]:
+    """At most 24 lines: a line per modification, the plates, what to find out next."""
+    above = title(report, "PLATES FOR")
+    above += labelled("IN ALL", answer_line(report["answer"]).upper())
+    above += [NO_CERTIFICATE, ""]
+    below: list[str] = []
+    if report["missing"]:
+        first = f"1 of {len(report['missing'])}: {next_fact(report['missing'][0])}"
+        below = fitted("FIND OUT NEXT", first, 3)
+    systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
+    if systems:
+        below += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
+    # The plates keep three lines at least; the table takes what it needs of the others.
+    room = HEAD - len(above) - len(below) - 1
+    rows = _table(report, room - 3)
+    return spaced([*above, *rows, ""], plates(report, room - len(rows)), below)
+
+
+def _table(report: Report, room: int) -> list[str]:
+    """The answer of every modification, and one for what they do together."""
+    rulesets = len(report["rulesets"])
+    rows = [
+        [owner.name(one), owner.of_modification(one, rulesets).word, _detail(one, report)]
+        for one in report["modifications"]
+    ]
+    joint = reading.combined(f for f in report["findings"] if reading.is_joint(f))
+    if joint:
+        word = owner.of_answer(joint, rulesets).word
+        rows.append(["together, the vehicle", word, owner.span(joint)])
+    whole = columns(rows, _COLUMNS)
+    if len(whole) <= room:
+        return whole
+    lines = [cut(columns([row], _COLUMNS), 1)[0] for row in rows]
+    if len(lines) <= room:
+        return lines
+    # The last line, on the vehicle as a whole, stays whatever is left out.
+    last = lines[-1:] if joint else []
+    keep = max(0, room - 1 - len(last))
+    left_out = len(report["modifications"]) - keep
+    return [*lines[:keep], f"  and {left_out} more modifications, below", *last]
+
+
+_COLUMNS = (25, 17)
+
+
+def _detail(one: Modification, report: Report) -> str:
+    """What a line of the table says beside the answer."""
+    if not one["covered"] or one["answer"] is None:
+        return owner.silent(len(report["rulesets"]))
+    if span := owner.span(one["answer"]):
+        return span
+    names = {c["id"]: clean(c["title"]) for c in report["certifications"]}
+    return ", ".join(
+        ("perhaps " if c["state"] == "open" else "") + names.get(c["id"], c["id"])
+        for c in one["certifications"]
+    )
+
+
+def _each(report: Report, findings: list[Numbered]) -> list[str]:
+    if not report["modifications"]:
+        return [*heading("Modifications"), *paragraph("The submission lists none.")]
+    return [
+        line for one in report["modifications"] for line in _modification(one, report, findings)
+    ]
+
+
+def _modification(one: Modification, report: Report, findings: list[Numbered]) -> list[str]:
+    verdict = owner.of_modification(one, len(report["rulesets"]))
+    lines = heading(f"{owner.name(one)}: {verdict.word}")
+    lines += paragraph(verdict.sentence)
+    lines += _takes(one, report)
+    mine = [f for f in findings if one["id"] in f.finding["modifications"]]
+    telling = [f for f in mine if _worst(f) >= _TELLING]
+    for numbered in telling:
+        lines += _joint(numbered) if reading.is_joint(numbered.finding) else _own(numbered)
+    met = len(mine) - len(telling)
+    if met:
+        lines += ["", f"Met: {plural(met, 'other check' if telling else 'check')} on it."]
+    return lines + _to_find_out(one, report)
+
+
+def _worst(numbered: Numbered) -> int:
+    return RANK[reading.ends(numbered.finding)[1]]
+
+
+def _own(numbered: Numbered) -> list[str]:
+    return ["", *finding_lines.brief(numbered)]
+
+
+def _joint(numbered: Numbered) -> list[str]:
+    number, finding = numbered
+    words = f"{outcome_line(finding)}, together with others: {finding['title']}, told below"
+    return ["", *wrap(words, f"[{number}] ", "    ")]
+
+
+def _to_find_out(one: Modification, report: Report) -> list[str]:
+    """What is missing for a modification, numbered as in the list of what is missing."""
+    places = {m["fact"]: place for place, m in enumerate(report["missing"], start=1)}
+    asked = {m["fact"]: m["question"] or m["title"] for m in report["missing"]}
+    if not one["missing"]:
+        return []
+    lines = ["", "To find out (how to measure it: under WHAT IS MISSING):"]
+    for address in sorted(one["missing"], key=lambda fact: places.get(fact, len(places) + 1)):
+        mark = f"{places[address]:>4}. " if address in places else "    - "
+        lines += wrap(asked.get(address, address), mark)
+    return lines
+
+
+def _takes(one: Modification, report: Report) -> list[str]:
+    """The certifications of a modification, with the evidence that each takes."""
+    whole = {certification["id"]: certification for certification in report["certifications"]}
+    lines: list[str] = []
+    for mine in one["certifications"]:
+        certification = whole.get(mine["id"])
+        if certification is None:
+            lines += wrap(f"{mine['id']}: {STATE[mine['state']]}", "  ")
+            continue
+        lines += wrap(f"{named(certification)}: {STATE[mine['state']]}", "  ")
+        for item in certification["evidence"]:
+            mark = "have" if item["supplied"] else "need"
+            lines += wrap(item["title"] or item["document"], f"    {mark}  ")
+        if certification["note"]:
+            lines += wrap(certification["note"], "    ")
+    return lines
+
+
+def _together(findings: list[Numbered]) -> list[str]:
+    """What the modifications do together, and the vehicle as a whole."""
+    joint = [one for one in findings if reading.is_joint(one.finding)]
+    if not joint:
+        return []
+    lines = heading("Together, and the vehicle as a whole")
+    telling = [one for one in joint if _worst(one) >= _TELLING]
+    for numbered in telling:
+        lines += finding_lines.brief(numbered)
+        mods = [clean(name) for name in numbered.finding["modifications"]]
+        if mods:
+            lines += labelled("by", ", ".join(mods), 11, "    ")
+        lines.append("")
+    met = len(joint) - len(telling)
+    if met:
+        lines.append(f"Met: {plural(met, 'other check' if telling else 'check')}.")
+    return lines

@@ -1,0 +1,179 @@
+"""The shape of the JSON report: every renderer reads this and nothing else.
+
+These types are the one declaration of the report. The JSON Schema is made from them
+(``schema.py``), and so is the order of the keys in the file (``as_json.py``). Text
+that does not apply is ``""`` or ``None`` as declared; a list that does not apply is empty.
+A note on a type is a description, or further keywords of the schema as pairs.
+"""
+
+# No ``from __future__ import annotations`` here: the schema is read off the live types.
+
+from typing import Annotated, Literal, NotRequired, TypedDict, get_args
+
+#: From harmless to worst; the order is the meaning.
+Outcome = Literal[
+    "not applicable",
+    "complies",
+    "exempt",
+    "certified",
+    "caution",
+    "inspect",
+    "certification required",
+    "not permitted",
+]
+OUTCOMES: tuple[Outcome, ...] = get_args(Outcome)
+#: How bad an outcome is: its place in the order, from 0.
+RANK: dict[str, int] = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
+
+State = Literal["required", "held", "open", "held but does not cover"]
+Status = Literal["found", "same", "moved", "changed", "gone", "ambiguous", "not supplied"]
+Number = int | float
+Date = Annotated[str, (("pattern", r"^\d{4}-\d{2}-\d{2}$"),)]
+Address = Annotated[str, "address of a fact, such as axles.front.tyre.marking"]
+
+
+class Engine(TypedDict):
+    name: str
+    version: str
+
+
+#: Written as a call because ``from`` is a keyword.
+InForce = TypedDict("InForce", {"from": Date | None, "up_to": Date | None})
+
+
+class RulesetUsed(TypedDict):
+    id: str
+    title: str
+    edition: str
+    digest: str
+    in_force: InForce
+
+
+class TextUsed(TypedDict):
+    id: str
+    title: str
+    edition: str
+    digest: Annotated[str, "empty where the text was not supplied"]
+    supplied: bool
+
+
+class SubmissionUsed(TypedDict):
+    title: str
+    digest: str
+    vehicle: Annotated[dict[str, str], "what identifies the vehicle: label to text"]
+
+
+class Answer(TypedDict):
+    best: Annotated[Outcome, "the answer if everything still open turns out well"]
+    worst: Annotated[Outcome, "the answer if everything still open turns out badly"]
+
+
+class Quantity(TypedDict):
+    value: Annotated[Number | None, "null where it is not known exactly"]
+    unit: Annotated[str, "empty for a plain number"]
+    low: NotRequired[Number | None]
+    high: NotRequired[Number | None]
+
+
+class Citation(TypedDict):
+    text: Annotated[str, "id of the text"]
+    title: str
+    edition: str
+    clause: str
+    quote: str
+    status: Status
+    excerpt: Annotated[str, "the clause's own words, where the text was supplied"]
+    lines: Annotated[list[int] | None, (("minItems", 2), ("maxItems", 2))]
+    digest: str
+
+
+class Finding(TypedDict):
+    ruleset: str
+    check: str
+    title: str
+    about: Annotated[list[str], "kinds of modification, or vehicle"]
+    subject: str
+    modifications: list[str]
+    possible: Annotated[list[Outcome], (("minItems", 1), ("uniqueItems", True))]
+    message: str
+    measured: Quantity | None
+    limit: Quantity | None
+    margin: Annotated[Quantity | None, "positive: room left; negative: over"]
+    working: list[str]
+    missing: list[Address]
+    precision: Annotated[str | None, "how precisely a fact must be known to settle this"]
+    assumed: Annotated[list[Address], "facts whose declared range alone decided this"]
+    exemption: Annotated[str | None, "which exemption fired, and why"]
+    reason: Annotated[str | None, "why there is no value"]
+    citations: list[Citation]
+    certification: str | None
+    question: Annotated[str | None, "what a certifier must judge"]
+    caution: str | None
+    advice: str | None
+
+
+class ModificationCertification(TypedDict):
+    id: str
+    state: State
+
+
+class Modification(TypedDict):
+    id: str
+    kind: str
+    title: str
+    answer: Annotated[Answer | None, "null where the ruleset says nothing about it"]
+    covered: bool
+    certifications: list[ModificationCertification]
+    missing: list[Address]
+
+
+class Cause(TypedDict):
+    check: str
+    subject: str
+
+
+class Evidence(TypedDict):
+    document: str
+    title: str
+    supplied: bool
+    by: Annotated[str | None, "id of the document in the submission"]
+
+
+class Certification(TypedDict):
+    id: str
+    title: str
+    kind: Literal["plate", "certificate"]
+    state: State
+    because_of: list[Cause]
+    evidence: list[Evidence]
+    note: str
+
+
+class Missing(TypedDict):
+    fact: Address
+    title: str
+    question: str
+    measure: Annotated[str, "how to measure it, or where to find it"]
+    unit: Annotated[str | None, "null where it is no number"]
+    decides: Annotated[int, (("minimum", 0),), "number of open findings that it bears on"]
+    findings: Annotated[list[str], "the checks of these findings"]
+
+
+class NotLookedAt(TypedDict):
+    system: str
+    title: str
+
+
+class Report(TypedDict):
+    engine: Engine
+    on: Date
+    rulesets: Annotated[list[RulesetUsed], (("minItems", 1),)]
+    texts: list[TextUsed]
+    submission: SubmissionUsed
+    answer: Answer
+    findings: list[Finding]
+    modifications: list[Modification]
+    certifications: list[Certification]
+    missing: Annotated[list[Missing], "most decisive first"]
+    not_looked_at: list[NotLookedAt]
+    cautions: list[str]

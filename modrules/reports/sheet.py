@@ -1,0 +1,296 @@
+"""The certifier's sheet: what is filed of a desk screening, and taken to the vehicle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from modrules.reports import owner, reading
+from modrules.reports.blocks import (
+    Bar,
+    Blank,
+    Block,
+    Heading,
+    Items,
+    Pairs,
+    Quote,
+    Sheet,
+    Steps,
+    Table,
+    Task,
+    Text,
+    Tick,
+)
+from modrules.reports.finding import Names, addressed, filed, names_of, remarks
+from modrules.reports.head import hangs_on, named
+from modrules.reports.layout import clean, listed
+from modrules.reports.reading import Numbered
+from modrules.reports.shape import RANK, Citation, Modification, Report
+from modrules.reports.wording import (
+    MEANING,
+    NO_CERTIFICATE,
+    STATE,
+    STATUS,
+    answer_line,
+    answer_sentence,
+    clause_of,
+    lines_of,
+    margin,
+    outcome_line,
+    plural,
+    quantity,
+    subject_of,
+)
+
+
+def sheet(report: Report) -> Sheet:
+    """The sheet of a report, as parts for a renderer."""
+    findings = reading.worst_first(report)
+    parts = (
+        _answer(report, findings),
+        _certifications(report, findings),
+        _identification(report),
+        _scope(report),
+        _findings(report, findings),
+        _missing(report, findings),
+        _inspection(findings),
+        _doubtful(report),
+        _idle(report),
+        _cautions(report),
+        _sources(report),
+        _judgement(),
+    )
+    return Sheet(
+        title=f"Desk screening: {clean(report['submission']['title'])}",
+        subtitle=NO_CERTIFICATE,
+        answer=answer_line(report["answer"]),
+        blocks=tuple(block for part in parts for block in part),
+    )
+
+
+def _answer(report: Report, findings: list[Numbered]) -> Iterator[Block]:
+    yield Heading(2, "Answer")
+    yield Text(answer_sentence(report["answer"]), strong=True)
+    because = [
+        f"[{number}] {clean(finding['title'])}, {subject_of(finding)}"
+        + "".join(f"; {clause_of(one)}" for one in finding["citations"][:1])
+        for number, finding in reading.decisive(findings, report["answer"])
+    ]
+    decided = [f"{n} {outcome}" for outcome, n in reading.decided_counts(report)]
+    still = [f"{n} {outcome}" for outcome, n in reading.open_counts(report)]
+    rows = [("Because of", one) for one in because]
+    rows.append(("Findings", f"{len(report['findings'])} in all"))
+    if still:
+        rows.append(("Open, at worst", ", ".join(still)))
+    if decided:
+        rows.append(("Decided", ", ".join(decided)))
+    if len(report["rulesets"]) > 1:
+        for ruleset in report["rulesets"]:
+            mine = reading.combined(
+                one for one in report["findings"] if one["ruleset"] == ruleset["id"]
+            )
+            rows.append((clean(ruleset["title"]), answer_line(mine) if mine else "nothing to say"))
+    yield Pairs(tuple(rows))
+
+
+def _certifications(report: Report, findings: list[Numbered]) -> Iterator[Block]:
+    yield Heading(2, "Plates and certificates")
+    if not report["certifications"]:
+        yield Text("None is named by the checks that were made.")
+        return
+    numbers = {(f["check"], f["subject"]): f"[{n}]" for n, f in findings}
+    for one in reading.certifications_in_order(report):
+        yield Heading(3, f"{STATE[one['state']].upper()}: {named(one)}")
+        keys = [(cause["check"], cause["subject"]) for cause in one["because_of"]]
+        rows = [("Because of", listed(numbers.get(key, clean(key[0])) for key in keys))]
+        if one["note"]:
+            rows.append(("Note", clean(one["note"])))
+        yield Pairs(tuple(rows))
+        for item in one["evidence"]:
+            by = f", by {clean(item['by'])}" if item["by"] else ""
+            yield Tick(clean(item["title"] or item["document"]) + by, item["supplied"])
+
+
+def _identification(report: Report) -> Iterator[Block]:
+    submission = report["submission"]
+    yield Heading(2, "Vehicle")
+    rows = [(clean(label), clean(value)) for label, value in submission["vehicle"].items()]
+    yield Pairs((*rows, ("rules of the day", report["on"]), ("submission", submission["digest"])))
+
+
+def _scope(report: Report) -> Iterator[Block]:
+    yield Heading(2, "What was looked at")
+    rows = tuple((owner.name(one), _modification_answer(one)) for one in report["modifications"])
+    if rows:
+        yield Table("Answer per modification", ("Modification", "Answer"), rows)
+    silent = [owner.name(one) for one in report["modifications"] if not one["covered"]]
+    if silent:
+        words = owner.silent(len(report["rulesets"]))
+        yield Text(f"About {listed(silent)} {words}. That is no permission.", strong=True)
+    systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
+    if systems:
+        yield Text(
+            f"Not looked at, because neither modified nor declared standard: {listed(systems)}.",
+            strong=True,
+        )
+
+
+def _modification_answer(one: Modification) -> str:
+    if not one["covered"] or one["answer"] is None:
+        return "not covered"
+    return answer_line(one["answer"])
+
+
+def _findings(report: Report, findings: list[Numbered]) -> Iterator[Block]:
+    names = names_of(report)
+    yield Heading(2, f"Findings: {len(findings)}, worst first")
+    for one in findings:
+        yield from _finding(one, names)
+
+
+def _finding(one: Numbered, names: Names) -> Iterator[Block]:
+    number, finding = one
+    outcome = finding["possible"][0] if len(finding["possible"]) == 1 else "open"
+    title = f"[{number}] {outcome_line(finding)}: {clean(finding['title'])}, {subject_of(finding)}"
+    yield Heading(3, title, outcome, f"finding-{number}")
+    if finding["message"]:
+        yield Text(clean(finding["message"]))
+    measured, limit = finding["measured"], finding["limit"]
+    rows: list[tuple[str, str]] = []
+    if measured:
+        known = "Can be anything" if finding["missing"] else "Measured"
+        rows.append((known, quantity(measured)))
+    if limit:
+        rows.append(("Limit", quantity(limit)))
+    if finding["margin"]:
+        rows.append(("Margin", margin(finding["margin"])))
+    if finding["missing"]:
+        rows.append(("Missing", addressed(finding["missing"], names)))
+    if finding["assumed"]:
+        rows.append(("Decided by the declared range of", addressed(finding["assumed"], names)))
+    rows += [(label.capitalize(), clean(text)) for label, text in remarks(finding)]
+    takes = finding["certification"]
+    if takes and RANK[reading.ends(finding)[1]] >= RANK["certified"]:
+        rows.append(("Takes", clean(names.certifications.get(takes, takes))))
+    rows.append(("Check", filed(finding)))
+    yield Pairs(tuple(rows))
+    if measured and limit and measured["unit"] == limit["unit"]:
+        yield Bar(clean(finding["title"]), measured, limit)
+    if finding["working"]:
+        yield Steps(tuple(map(clean, finding["working"])))
+    for citation in finding["citations"]:
+        yield from _citation(citation)
+
+
+def _citation(citation: Citation) -> Iterator[Block]:
+    where = f", {lines_of(citation)}" if citation["lines"] else ""
+    quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""
+    status = STATUS[citation["status"]]
+    said = f" ({status})" if status else ""
+    yield Text(f"{clause_of(citation)}{where}{quote}{said}")
+    lines = [clean(line) for line in citation["excerpt"].splitlines() if line.strip()]
+    if lines:
+        yield Quote(tuple(lines))
+
+
+def _missing(report: Report, findings: list[Numbered]) -> Iterator[Block]:
+    imprecise = [one for one in findings if one.finding["precision"]]
+    if not report["missing"] and not imprecise:
+        return
+    yield Heading(2, "What is missing, the most decisive first")
+    if report["missing"]:
+        rows = []
+        for one in report["missing"]:
+            numbers = [f"[{n}]" for n, finding in findings if one["fact"] in finding["missing"]]
+            unit = f" ({clean(one['unit'])})" if one["unit"] else ""
+            rows.append(
+                (
+                    clean(one["question"] or one["title"]) + unit,
+                    clean(one["measure"]),
+                    f"{hangs_on(one)} {listed(numbers)}".strip(),
+                    "",
+                )
+            )
+        head = ("Question", "How to find out", "Matters", "Answer")
+        yield Table("Facts to find out", head, tuple(rows))
+    if imprecise:
+        yield Heading(3, "To measure more precisely")
+        yield Items(
+            tuple(
+                f"[{n}] {clean(f['title'])}, {subject_of(f)}: {clean(f['precision'])}"
+                for n, f in imprecise
+            )
+        )
+
+
+def _inspection(findings: list[Numbered]) -> Iterator[Block]:
+    """What only a person at the vehicle can settle: the questions of findings that ask one."""
+    asking = [one for one in findings if one.finding["question"]]
+    if not asking:
+        return
+    yield Heading(2, "For the inspection and the road test")
+    for number, finding in asking:
+        about = f"[{number}] {clean(finding['title'])}, {subject_of(finding)}"
+        yield Task(clean(finding["question"]), about, ("yes", "no"))
+
+
+def _doubtful(report: Report) -> Iterator[Block]:
+    doubtful = list(reading.doubtful_citations(report))
+    if not doubtful:
+        return
+    yield Heading(2, "What rests on words that the supplied text lacks")
+    yield Items(
+        tuple(
+            f"{clean(finding['title'])}, {subject_of(finding)}: {clause_of(citation)}. "
+            + STATUS[citation["status"]]
+            for finding, citation in doubtful
+        )
+    )
+
+
+def _idle(report: Report) -> Iterator[Block]:
+    idle = reading.idle(report)
+    if idle:
+        yield Heading(2, f"Does not apply: {plural(len(idle), 'finding')}")
+        yield Text("; ".join(f"{clean(one['title'])}, {subject_of(one)}" for one in idle) + ".")
+
+
+def _cautions(report: Report) -> Iterator[Block]:
+    if report["cautions"]:
+        yield Heading(2, "Cautions")
+        yield Items(tuple(map(clean, report["cautions"])))
+
+
+def _sources(report: Report) -> Iterator[Block]:
+    yield Heading(2, "Sources")
+    rows = [
+        ("ruleset", f"{clean(r['title'])} ({clean(r['id'])})", clean(r["edition"]), r["digest"])
+        for r in report["rulesets"]
+    ]
+    rows += [
+        (
+            "text",
+            f"{clean(t['title'])} ({clean(t['id'])})",
+            clean(t["edition"]),
+            t["digest"] if t["supplied"] else "not supplied",
+        )
+        for t in report["texts"]
+    ]
+    head = ("Kind", "Title", "Edition", "Digest")
+    yield Table("Rulesets and texts", head, tuple(_cleaned(row) for row in rows))
+    engine = report["engine"]
+    yield Text(f"Made by {clean(engine['name'])} {clean(engine['version'])}.")
+    used = {outcome for finding in report["findings"] for outcome in finding["possible"]}
+    yield Heading(3, "The words")
+    yield Pairs(tuple((o, words) for o, words in reversed(MEANING.items()) if o in used))
+
+
+def _cleaned(row: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(map(clean, row))
+
+
+def _judgement() -> Iterator[Block]:
+    yield Heading(2, "Judgement of the certifier")
+    yield Blank("Judgement, with reasons", 6)
+    yield Blank("Name and number")
+    yield Blank("Date and signature")
+    yield Text(NO_CERTIFICATE, strong=True)

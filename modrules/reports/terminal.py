@@ -1,0 +1,198 @@
+"""The report for the screen: the answer, then why, then the rest."""
+
+from __future__ import annotations
+
+from modrules.reports import finding as finding_lines
+from modrules.reports import owner, reading
+from modrules.reports.head import hangs_on, head, named
+from modrules.reports.layout import (
+    bullets,
+    clean,
+    columns,
+    heading,
+    labelled,
+    listed,
+    page,
+    paragraph,
+    wrap,
+)
+from modrules.reports.reading import Numbered
+from modrules.reports.shape import OUTCOMES, Finding, Report, RulesetUsed
+from modrules.reports.wording import (
+    MEANING,
+    NO_CERTIFICATE,
+    STATE,
+    answer_line,
+    plural,
+    subject_of,
+)
+
+
+def render(report: Report) -> str:
+    """The whole report as plain text, no line wider than 80 columns."""
+    findings = reading.worst_first(report)
+    return page(
+        [
+            *head(report, findings),
+            *_modifications(report),
+            *_why(report, findings),
+            *_idle(report),
+            *missing(report, findings),
+            *certifications(report, findings),
+            *not_seen(report),
+            *cautions(report),
+            *sources(report),
+            *_words(report),
+        ]
+    )
+
+
+def _modifications(report: Report) -> list[str]:
+    rows: list[list[str]] = []
+    for one in report["modifications"]:
+        if one["covered"] and one["answer"]:
+            words = answer_line(one["answer"])
+        else:
+            words = f"not covered: {owner.silent(len(report['rulesets']))}"
+        rows.append([owner.name(one), words])
+    if not rows:
+        return []
+    return [*heading("Answer per modification"), *columns(rows, (26,))]
+
+
+def _why(report: Report, findings: list[Numbered]) -> list[str]:
+    if not findings:
+        return [*heading("Why"), *paragraph("No check applies to what was described.")]
+    names = finding_lines.names_of(report)
+    printed: finding_lines.Printed = {}
+    lines = heading(f"Why: {plural(len(findings), 'finding')}, worst first")
+    for one in findings:
+        lines += finding_lines.full(one, names, printed)
+    return lines
+
+
+def _idle(report: Report) -> list[str]:
+    """What does not apply, as one list: titles once, with their subjects."""
+    subjects: dict[str, list[Finding]] = {}
+    for finding in reading.idle(report):
+        subjects.setdefault(clean(finding["title"]), []).append(finding)
+    if not subjects:
+        return []
+    parts = []
+    for title, findings in subjects.items():
+        named_subjects = listed(dict.fromkeys(map(subject_of, findings)))
+        parts.append(title if named_subjects == "the vehicle" else f"{title} ({named_subjects})")
+    count = len(reading.idle(report))
+    return [*heading(f"Does not apply: {plural(count, 'finding')}"), *paragraph("; ".join(parts))]
+
+
+def missing(report: Report, findings: list[Numbered]) -> list[str]:
+    """What to find out, the most decisive first, and what to measure more precisely."""
+    lines: list[str] = []
+    if report["missing"]:
+        lines += heading("What is missing, the most decisive first")
+    for place, one in enumerate(report["missing"], start=1):
+        unit = f", in {clean(one['unit'])}" if one["unit"] else ""
+        lines += wrap(one["question"] or one["title"], f"{place:>2}. ", "    ")
+        if one["question"] or unit:
+            lines += labelled("fact", f"{clean(one['title'])}{unit}", 11, "    ")
+        lines += labelled("written as", one["fact"], 11, "    ")
+        if one["measure"]:
+            lines += labelled("how", one["measure"], 11, "    ")
+        numbers = [f"[{n}]" for n, finding in findings if one["fact"] in finding["missing"]]
+        where = f": {', '.join(numbers)}" if numbers else ""
+        lines += labelled("matters", hangs_on(one) + where, 11, "    ")
+    imprecise = [one for one in findings if one.finding["precision"]]
+    if imprecise:
+        lines += heading("What to measure more precisely")
+        lines += bullets(
+            f"[{number}] {clean(finding['title'])}, {subject_of(finding)}: {finding['precision']}"
+            for number, finding in imprecise
+        )
+    return lines
+
+
+def certifications(report: Report, findings: list[Numbered]) -> list[str]:
+    """Each plate or certificate: why, and every piece of evidence that it takes."""
+    if not report["certifications"]:
+        return []
+    where = {(f["check"], f["subject"]): f" [{n}]" for n, f in findings}
+    lines = heading("Plates and certificates")
+    for one in reading.certifications_in_order(report):
+        lines += wrap(f"{STATE[one['state']].upper()}: {named(one)} [{one['id']}]")
+        pairs = [(cause["check"], cause["subject"]) for cause in one["because_of"]]
+        causes = [f"{check} on {on}{where.get((check, on), '')}" for check, on in pairs]
+        if causes:
+            lines += labelled("because of", listed(causes), 12, "    ")
+        for item in one["evidence"]:
+            mark = "supplied" if item["supplied"] else "OUTSTANDING"
+            by = f", by {item['by']}" if item["by"] else ""
+            lines += labelled(mark, f"{clean(item['title'])} ({item['document']}){by}", 12, "    ")
+        if one["note"]:
+            lines += labelled("note", one["note"], 12, "    ")
+        lines.append("")
+    return lines
+
+
+def not_seen(report: Report) -> list[str]:
+    """What the ruleset says nothing about, and the systems that nobody declared."""
+    lines: list[str] = []
+    silent = [one for one in report["modifications"] if not one["covered"]]
+    if silent:
+        words = owner.silent(len(report["rulesets"]))
+        lines += heading("Not covered")
+        lines += paragraph(
+            f"About these {words}. That is no permission: ask the licensed certifier."
+        )
+        lines += bullets(map(owner.name, silent))
+    systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
+    if systems:
+        lines += heading("Not looked at")
+        lines += paragraph(
+            f"{', '.join(systems)}. The submission neither lists a modification of these nor "
+            "declares them standard; nothing is said about them here."
+        )
+    return lines
+
+
+def cautions(report: Report) -> list[str]:
+    if not report["cautions"]:
+        return []
+    return [*heading("Cautions"), *bullets(report["cautions"])]
+
+
+def sources(report: Report) -> list[str]:
+    """What the report was made from, with the digests that make it repeatable."""
+    submission, engine = report["submission"], report["engine"]
+    lines = heading("Sources")
+    lines += labelled("submission", submission["title"])
+    lines += _digest(submission["digest"])
+    for label, value in submission["vehicle"].items():
+        lines += labelled("", f"{clean(label)}: {clean(value)}")
+    for ruleset in report["rulesets"]:
+        title = f"{clean(ruleset['title'])} ({ruleset['id']}), edition {ruleset['edition']}"
+        lines += labelled("ruleset", title + _in_force(ruleset))
+        lines += _digest(ruleset["digest"])
+    for text in report["texts"]:
+        edition = f", edition {text['edition']}" if text["edition"] else ""
+        absent = "" if text["supplied"] else ": NOT SUPPLIED, no citation of it was looked up"
+        lines += labelled("text", f"{clean(text['title'])} ({text['id']}){edition}{absent}")
+        lines += _digest(text["digest"])
+    lines += labelled("made by", f"{engine['name']} {engine['version']}, rules of {report['on']}")
+    return [*lines, "", *paragraph(NO_CERTIFICATE)]
+
+
+def _in_force(ruleset: RulesetUsed) -> str:
+    begin, end = ruleset["in_force"]["from"], ruleset["in_force"]["up_to"]
+    words = [f"from {begin}" if begin else "", f"up to {end}" if end else ""]
+    return f", in force {' '.join(filter(None, words))}" if begin or end else ""
+
+
+def _digest(digest: str) -> list[str]:
+    return labelled("", f"digest {digest}") if digest else []
+
+
+def _words(report: Report) -> list[str]:
+    used = {outcome for finding in report["findings"] for outcome in finding["possible"]}
+    rows = [[outcome, MEANING[outcome]] for outcome in reversed(OUTCOMES) if outcome in used]
+    return [*heading("The words, worst first"), *columns(rows, (22,))] if rows else []

@@ -1,0 +1,1 @@
+"""The format: reading with places, models, building on, and static checks."""

@@ -1,0 +1,234 @@
+"""One folder of a ruleset, before it is laid on what it builds on.
+
+    read_layer(folder, memo) -> Layer         its head, its items, and all problems
+    read_head(folder, memo) -> Head           its ruleset.yaml alone; ModrulesError if it is wrong
+    known_head(folder, memo) -> Head | None   as much of it as can be used
+    Memo                                      what one loading has read so far
+
+A file that is wrong in one place is used in all others, so that the rest can be looked at too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import ValidationError
+
+from modrules.problems import ModrulesError, Place, Problem
+from modrules.ruleset.explain import explain
+from modrules.ruleset.find import HEAD_FILE, inside
+from modrules.ruleset.models import Head, Item, Sections
+from modrules.ruleset.shape import shape_problems
+from modrules.ruleset.source import read_mapping
+from modrules.ruleset.tree import Map, Scalar, Seq, plant
+from modrules.ruleset.words import ITEM_NAMES, SECTIONS
+
+SectionsT = TypeVar("SectionsT", bound=Sections)
+
+#: What stands in for a head that cannot be used, so that the rest can still be looked at.
+_STAND_IN = {
+    "ruleset": "unknown",
+    "title": "unknown",
+    "edition": "unknown",
+    "in_force": {"from": "0001-01-01"},
+}
+
+
+@dataclass(slots=True)
+class Layer:
+    """What one folder holds: for each section its items by id, in the order of the files."""
+
+    folder: Path
+    head: Head
+    items: dict[str, dict[str, Item]]
+    problems: list[Problem]
+    #: Items that are there but cannot be used: (section, id).
+    left_out: set[tuple[str, str]]
+    #: Whether every file could be read; if not, a name that is not known may stand in one of them.
+    whole: bool
+    text_files: dict[str, Path] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class _Read:
+    """One file, validated as far as it can be."""
+
+    content: Sections | None
+    problems: list[Problem]
+    left_out: set[tuple[str, str]]
+    whole: bool
+
+
+Memo = dict[tuple[Path, type[Sections]], _Read]
+
+
+def read_head(folder: Path, memo: Memo) -> Head:
+    """The head of the ruleset in ``folder``; ModrulesError where it is wrong."""
+    read = _read_file(folder / HEAD_FILE, Head, memo)
+    if read.problems or not isinstance(read.content, Head):
+        raise ModrulesError(read.problems)
+    return read.content
+
+
+def known_head(folder: Path, memo: Memo) -> Head | None:
+    """The head of the ruleset in ``folder`` as far as it can be used; None where it cannot."""
+    content = _read_file(folder / HEAD_FILE, Head, memo).content
+    return content if isinstance(content, Head) else None
+
+
+def is_known(head: Head) -> bool:
+    """Whether it says itself which ruleset and edition it is of; if not, that has been told."""
+    return head.ruleset.at >= 0 and head.edition.at >= 0
+
+
+def read_layer(folder: Path, memo: Memo) -> Layer:
+    """The folder with all its files; what is wrong with them is in ``problems``."""
+    read = _read_file(folder / HEAD_FILE, Head, memo)
+    head = read.content
+    if not isinstance(head, Head):
+        head = Head.model_validate(plant(_STAND_IN, ""))
+    layer = Layer(folder, head, {}, list(read.problems), set(read.left_out), read.whole)
+    _add_items(layer, head)
+    listed: dict[Path, Scalar] = {}
+    for name in head.files:
+        try:
+            path = inside(folder, name, name.place, "the file")
+        except ModrulesError as error:
+            layer.problems += error.problems
+            layer.whole = False
+            continue
+        if path.resolve() in listed or path.resolve() == (folder / HEAD_FILE).resolve():
+            layer.problems.append(Problem(f"the file `{name}` is listed twice", name.place))
+            continue
+        listed[path.resolve()] = name
+        read = _read_file(path, Sections, memo, listed_at=name.place)
+        layer.problems += read.problems
+        layer.left_out |= read.left_out
+        layer.whole = layer.whole and read.whole
+        if read.content is not None:
+            _add_items(layer, read.content)
+    _find_texts(layer)
+    _find_editions(layer)
+    return layer
+
+
+def _add_items(layer: Layer, content: Sections) -> None:
+    for section in SECTIONS:
+        found: tuple[Item, ...] = getattr(content, section)
+        if not found:
+            continue
+        known = layer.items.setdefault(section, {})
+        for item in found:
+            layer.problems += shape_problems(item)
+            first = known.get(item.id)
+            if first is None:
+                known[item.id] = item
+                continue
+            layer.problems.append(
+                Problem(
+                    f"there is a {ITEM_NAMES[section]} `{item.id}` already",
+                    item.place,
+                    f"the first is at {first.place}; give one of them another id",
+                )
+            )
+
+
+def _find_texts(layer: Layer) -> None:
+    for text in layer.items.get("texts", {}).values():
+        name: Scalar | None = getattr(text, "file", None)
+        if name is None:
+            continue
+        try:
+            path = inside(layer.folder, name, name.place, "the text")
+        except ModrulesError as error:
+            layer.problems += error.problems
+            continue
+        if path.is_file():
+            layer.text_files[text.id] = path
+        else:
+            layer.problems.append(
+                Problem(
+                    f"the text `{text.id}` names the file `{name}`, which is not there",
+                    name.place,
+                    "put the file there, or leave `file` out: the text counts as not supplied",
+                    level="warning",
+                )
+            )
+
+
+def _find_editions(layer: Layer) -> None:
+    for name in layer.head.editions:
+        try:
+            path = inside(layer.folder, name, name.place, "the edition")
+        except ModrulesError as error:
+            layer.problems += error.problems
+            continue
+        if not (path / HEAD_FILE).is_file():
+            layer.problems.append(
+                Problem(
+                    f"the edition `{name}` has no {HEAD_FILE} in a folder of that name", name.place
+                )
+            )
+
+
+def _read_file(
+    path: Path, model: type[SectionsT], memo: Memo, listed_at: Place | None = None
+) -> _Read:
+    """The file as ``model``; where it is wrong, as much of it as is right."""
+    key = (path.resolve(), model)
+    if key in memo:
+        return memo[key]
+    try:
+        tree = read_mapping(path)
+    except ModrulesError as error:
+        problems = list(error.problems)
+        if listed_at is not None and not path.exists():
+            problems = [Problem(f"the listed file `{path.name}` is not there", listed_at)]
+        memo[key] = _Read(None, problems, set(), False)
+        return memo[key]
+    try:
+        memo[key] = _Read(model.model_validate(tree), [], set(), True)
+    except ValidationError as error:
+        content, left_out, whole = _salvage(tree, model)
+        memo[key] = _Read(content, explain(tree, model, error), left_out, whole)
+    return memo[key]
+
+
+def _salvage(tree: Map, model: type[SectionsT]) -> tuple[SectionsT, set[tuple[str, str]], bool]:
+    """The valid keys and items of ``tree``, the items left out, and whether no more is lost."""
+    stand_in = plant(_STAND_IN, "")
+    assert isinstance(stand_in, Map)
+    usable: dict[str, object] = dict(stand_in) if model is Head else {}
+    left_out: set[tuple[str, str]] = set()
+    whole = True
+    for key, node in tree.items():
+        field_info = model.model_fields.get(key)
+        if field_info is None:
+            whole = False
+        elif key in SECTIONS and isinstance(node, Seq):
+            usable[key] = kept = []
+            for item in node:
+                if _fits(model, key, [item]):
+                    kept.append(item)
+                elif isinstance(item, Map) and isinstance(item.get("id"), Scalar):
+                    left_out.add((key, str(item["id"])))
+                else:
+                    whole = False
+        elif _fits(model, key, node):
+            usable[key] = node
+        else:
+            whole = False
+    return model.model_validate(usable), left_out, whole
+
+
+def _fits(model: type[Sections], key: str, value: object) -> bool:
+    """Whether ``value`` can stand under ``key``."""
+    stand_in = plant(_STAND_IN, "") if model is Head else Map()
+    assert isinstance(stand_in, Map)
+    try:
+        model.model_validate({**stand_in, key: value})
+    except ValidationError:
+        return False
+    return True

@@ -1,0 +1,449 @@
+"""The models of everything that a ruleset holds: frozen, with exactly the keys of the format.
+
+    Head       ruleset.yaml: what the ruleset is, and its sections
+    Sections   a listed file: sections alone
+    Condition WordSet Subject Kind Fact Quantity Table Certification TextSource Check
+               the items of the sections, each with ``.id`` and ``.place``
+    Band Exemption Citation Range Period Key Column Evidence BuildsOn Removal
+               their parts, each with ``.place``
+
+Texts, names and expressions are ``Scalar``: a str that knows its place. An expression stays
+text here. Where YAML has a key that Python reserves, the attribute has another name: ``from``
+is ``low`` in a range, ``over_or_at`` in a band, ``first_day`` in a period, ``estimate`` in a
+fact; the opposite ends are ``high``, ``up_to``, ``last_day``.
+
+Importing this module imports pydantic and builds the models; do so when a ruleset is loaded.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Any, Final, Self
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    InstanceOf,
+    PlainSerializer,
+    WithJsonSchema,
+    model_validator,
+)
+from pydantic_core import core_schema
+
+from modrules.problems import Place
+from modrules.ruleset.tree import Scalar
+from modrules.ruleset.words import (
+    BAND_OUTCOMES,
+    DOTTED_NAME,
+    FACT_TYPES,
+    HYPHEN_NAME,
+    SECTIONS,
+    SNAKE_NAME,
+    UNMET_OUTCOMES,
+)
+
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_LAYOUT = re.compile(r'("[^"]*")|\s+')
+_YES_NO: Final = {"true": True, "yes": True, "false": False, "no": False}
+
+
+def _named(pattern: re.Pattern[str]) -> Any:
+    def check(value: Scalar) -> Scalar:
+        if not pattern.fullmatch(value):
+            raise ValueError(f"`{value}` is no name of the right form")
+        return value
+
+    return AfterValidator(check)
+
+
+def _one_of(words: tuple[str, ...]) -> Any:
+    known = frozenset(words)
+
+    def check(value: Scalar) -> Scalar:
+        if value not in known:
+            raise ValueError(f"`{value}` is none of the words allowed here")
+        return value
+
+    return AfterValidator(check)
+
+
+def _flag(value: object) -> bool:
+    if isinstance(value, Scalar) and not value.quoted and value in _YES_NO:
+        return _YES_NO[value]
+    raise ValueError("this must be true or false")
+
+
+def _day(value: object) -> date:
+    if isinstance(value, date):
+        return value
+    if isinstance(value, Scalar) and _DATE.fullmatch(value):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            raise ValueError(f"there is no date {value}") from None
+    raise ValueError("this must be a date, YYYY-MM-DD")
+
+
+class _OneOrList:
+    """Marks a tuple that may be written as one value where it has but one."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_before_validator_function(
+            lambda value: value if isinstance(value, list) else [value], handler(source)
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        several = handler(schema)
+        return {"anyOf": [several["items"], several]}
+
+
+def _squeezed(value: Scalar) -> str:
+    """An expression without what is only layout; texts within it keep their blanks."""
+    if "\n" not in value and "  " not in value:
+        return value
+    return _LAYOUT.sub(lambda found: found[1] or " ", value).strip()
+
+
+def _json(**schema: Any) -> Any:
+    return WithJsonSchema(schema)
+
+
+def _name_json(pattern: re.Pattern[str]) -> Any:
+    return _json(type="string", pattern=f"^{pattern.pattern}$")
+
+
+#: A text for people.
+Prose = Annotated[InstanceOf[Scalar], _json(type="string")]
+#: A text that YAML may well read as a number: an edition, a clause.
+Label = Annotated[InstanceOf[Scalar], _json(type=["string", "number"])]
+#: A cell of a table.
+Cell = Annotated[InstanceOf[Scalar], _json(type=["string", "number", "boolean"])]
+#: An expression of the language, or a literal of it.
+Expression = Annotated[
+    InstanceOf[Scalar],
+    PlainSerializer(_squeezed, return_type=str),
+    _json(type=["string", "number", "boolean"]),
+]
+SnakeName = Annotated[InstanceOf[Scalar], _named(SNAKE_NAME), _name_json(SNAKE_NAME)]
+DottedName = Annotated[InstanceOf[Scalar], _named(DOTTED_NAME), _name_json(DOTTED_NAME)]
+HyphenName = Annotated[InstanceOf[Scalar], _named(HYPHEN_NAME), _name_json(HYPHEN_NAME)]
+Flag = Annotated[bool, BeforeValidator(_flag), _json(type="boolean")]
+Day = Annotated[
+    date, BeforeValidator(_day), _json(type="string", format="date", pattern=f"^{_DATE.pattern}$")
+]
+
+
+def _choice(words: tuple[str, ...]) -> Any:
+    return Annotated[InstanceOf[Scalar], _one_of(words), _json(type="string", enum=list(words))]
+
+
+def _needed(description: str, **more: Any) -> Any:
+    return Field(description=description, **more)
+
+
+def _maybe(description: str, **more: Any) -> Any:
+    return Field(default=None, description=description, **more)
+
+
+def _many(description: str, **more: Any) -> Any:
+    return Field(default=(), description=description, **more)
+
+
+class Model(BaseModel):
+    """What all models share: immutable, and no key that the format does not have."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    @property
+    def place(self) -> Place:
+        """Where it stands: the place of the first of its texts."""
+        for name in type(self).model_fields:
+            value = getattr(self, name)
+            if isinstance(value, Scalar):
+                return value.place
+        return Place("")
+
+
+class Item(Model):
+    """An item of a section."""
+
+    id: Any
+    replaces: Flag = Field(
+        default=False,
+        description="Replaces the item with this id of the ruleset that this one builds on.",
+    )
+
+    @property
+    def place(self) -> Place:
+        """Where its id stands."""
+        place: Place = self.id.place
+        return place
+
+
+class Range(Model):
+    """The stretch in which a value lies, both ends included."""
+
+    low: Expression = _needed("Smallest value, with its unit.", alias="from")
+    high: Expression = _needed("Largest value, with its unit.", alias="to")
+
+
+class Period(Model):
+    """Dates between which something is in force, both included."""
+
+    first_day: Day = _needed("First day, YYYY-MM-DD.", alias="from")
+    last_day: Day | None = _maybe("Last day, YYYY-MM-DD; left out: no end is known.", alias="up_to")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.last_day is not None and self.last_day < self.first_day:
+            raise ValueError(f"this ends on {self.last_day}, before it begins on {self.first_day}")
+        return self
+
+    def holds(self, on: date) -> bool:
+        """Whether it is in force ``on`` that date."""
+        return self.first_day <= on and (self.last_day is None or on <= self.last_day)
+
+
+class Citation(Model):
+    """A clause of a text, and words that must stand in it."""
+
+    text: HyphenName = _needed("Id of the text.")
+    clause: Label = _needed("Number of the clause, in quotes.")
+    quote: Prose | None = _maybe("Words that stand in the clause, exactly.")
+
+
+Citations = Annotated[tuple[Citation, ...], Field(min_length=1), _OneOrList()]
+Names = Annotated[tuple[SnakeName, ...], Field(min_length=1), _OneOrList()]
+
+
+class Condition(Item):
+    """A condition of measurement, such as unladen."""
+
+    id: SnakeName = _needed("Name of the condition, lower_snake_case.")
+    title: Prose = _needed("What the condition is, in words.")
+
+
+class WordSet(Item, title="Word set"):
+    """A set of words that a fact may take."""
+
+    id: SnakeName = _needed("Name of the word set, lower_snake_case.")
+    words: tuple[SnakeName, ...] = _needed("The words, lower_snake_case.", min_length=1)
+
+
+class Subject(Item):
+    """Something that facts are about: the vehicle, an axle, a seat."""
+
+    id: SnakeName = _needed("Name of the subject, lower_snake_case.")
+    title: Prose = _needed("What a person calls it.")
+    list: SnakeName | None = _maybe(
+        "Key of the list in a submission, where there may be several; left out: exactly one."
+    )
+
+
+class Kind(Item):
+    """A kind of modification, and a subject of that name."""
+
+    id: SnakeName = _needed("Name of the kind, lower_snake_case.")
+    title: Prose = _needed("What a person calls it.")
+    system: SnakeName | None = _maybe(
+        "Word by which a submission declares this system standard; left out: the id."
+    )
+
+
+class Fact(Item):
+    """A named, typed input."""
+
+    id: DottedName = _needed("Name: the subject, a dot, and the fact (further dots nest).")
+    title: Prose = _needed("What a person calls it.")
+    type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
+    words: SnakeName | None = _maybe("Word set, for the type word.")
+    unit: Prose | None = _maybe("Unit, for measured types.")
+    condition: SnakeName | None = _maybe("Condition of measurement.")
+    range: Range | None = _maybe("Range in which every value lies; needed for numbers.")
+    usual: Range | None = _maybe("Range outside which a value draws a caution.")
+    none_stated: Flag = Field(default=False, description="Whether the maker may state none.")
+    safety: Flag = Field(
+        default=False,
+        description="On ratings, brakes, steering, restraints: never decided by its range alone.",
+    )
+    estimate: Expression | None = _maybe("Estimate from other facts.", alias="from")
+    estimate_tolerance: Expression | None = _maybe(
+        "How far the estimate may be off: a share (1.5 %) or a quantity."
+    )
+    question: Prose = _needed("Plain question that asks an owner for it.")
+    measure: Prose | None = _maybe("How it is measured or where it is found.")
+
+
+class Quantity(Item):
+    """A value derived from facts."""
+
+    id: DottedName = _needed("Name: the subject, a dot, and the quantity.")
+    title: Prose = _needed("What a person calls it.")
+    unit: Prose | None = _maybe("Unit in which it is shown.")
+    formula: Expression = _needed("Expression that gives it.")
+    source: Prose = _needed("Where the formula comes from.")
+
+
+class Key(Model):
+    """A key column of a table."""
+
+    id: SnakeName = _needed("Name of the key, lower_snake_case.")
+    type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
+    words: SnakeName | None = _maybe("Word set, for the type word.")
+    unit: Prose | None = _maybe("Unit, for measured types.")
+    match: _choice(("exact", "up_to")) = Field(  # type: ignore[valid-type]
+        default_factory=lambda: Scalar("exact"),
+        description="exact, or up_to: the first row whose key is at least the value asked for.",
+    )
+
+
+class Column(Model):
+    """A value column of a table."""
+
+    id: SnakeName = _needed("Name of the column, lower_snake_case.")
+    type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
+    words: SnakeName | None = _maybe("Word set, for the type word.")
+    unit: Prose | None = _maybe("Unit, for measured types.")
+
+
+class Table(Item):
+    """Values to look up."""
+
+    id: SnakeName = _needed("Name of the table, lower_snake_case.")
+    title: Prose = _needed("What the table gives.")
+    source: Prose = _needed("Where its values come from.")
+    keys: tuple[Key, ...] = _needed("Key columns.", min_length=1)
+    columns: tuple[Column, ...] = _needed("Value columns.", min_length=1)
+    rows: tuple[tuple[Cell, ...], ...] = _needed("Rows: the keys, then the values.", min_length=1)
+
+
+class Evidence(Model):
+    """One item of evidence that a certification takes."""
+
+    id: HyphenName = _needed("Id, by which a submission names the document.")
+    title: Prose = _needed("What the document is.")
+
+
+class Certification(Item):
+    """A kind of plate or certificate."""
+
+    id: HyphenName = _needed("Id, lower-case with hyphens.")
+    title: Prose = _needed("What it is called.")
+    kind: _choice(("plate", "certificate")) = _needed("plate or certificate.")  # type: ignore[valid-type]
+    covered_by: tuple[HyphenName, ...] = _many("Ids of higher certifications that also do.")
+    approval_before_work: Flag = Field(
+        default=False, description="Whether it must be dated on or before the fitting date."
+    )
+    evidence: tuple[Evidence, ...] = _many("What it takes.")
+
+
+class TextSource(Item, title="Text"):
+    """A text that citations name."""
+
+    id: HyphenName = _needed("Id, lower-case with hyphens.")
+    title: Prose = _needed("What the text is called.")
+    edition: Label = _needed("Which edition is cited.")
+    file: Prose | None = _maybe("File of the shipped copy, in this folder.")
+
+
+class Exemption(Model):
+    """A condition under which a requirement that is not met is excused."""
+
+    condition: Expression = _needed("Condition of the exemption.")
+    cites: Citations = _needed("Clause that grants it, or a list of them.")
+
+
+class Band(Model):
+    """A stretch of the measured quantity with one outcome."""
+
+    outcome: _choice(BAND_OUTCOMES) = _needed("What a value in this band comes to.")  # type: ignore[valid-type]
+    over: Expression | None = _maybe("Lower end, not included.")
+    over_or_at: Expression | None = _maybe("Lower end, included.", alias="from")
+    up_to: Expression | None = _maybe("Upper end, included.")
+    under: Expression | None = _maybe("Upper end, not included.")
+    only_if: Expression | None = _maybe("Condition under which the band counts.")
+    unless: Expression | None = _maybe("Condition under which the band does not count.")
+    certification: HyphenName | None = _maybe("Which one, where the outcome requires one.")
+
+
+class Check(Item):
+    """One question about one subject."""
+
+    id: HyphenName = _needed("Id, lower-case with hyphens.")
+    title: Prose = _needed("What the check is about, in a few words.")
+    about: Names = _needed("Kind of modification it is filed under, a list of them, or vehicle.")
+    per: Annotated[tuple[SnakeName, ...], Field(min_length=1, max_length=2), _OneOrList()] = (
+        _needed("Subject that each finding is about, or a pair of subjects.")
+    )
+    applies_if: Expression | None = _maybe("Condition without which it is not applicable.")
+    requires: Expression | None = _maybe("What must be so.")
+    exempt_if: tuple[Exemption, ...] = _many("Conditions that excuse it.")
+    otherwise: _choice(UNMET_OUTCOMES) | None = _maybe(  # type: ignore[valid-type]
+        "What it comes to if the requirement is not met; left out: not permitted."
+    )
+    measures: Expression | None = _maybe("What the bands divide.")
+    bands: tuple[Band, ...] = _many("Bands; the first that matches counts.")
+    unfinished: Flag = Field(
+        default=False, description="Not written yet: every outcome stays possible."
+    )
+    certification: HyphenName | None = _maybe("Which one, where `otherwise` requires one.")
+    question: Prose | None = _maybe("What the certifier judges; needed where one inspects.")
+    caution: Prose | None = _maybe("Said wherever this check may bite.")
+    advice: Prose | None = _maybe("What a person can do about it.")
+    in_force: Period | None = _maybe("Screening dates on which it counts.")
+    cites: Citations = _needed("Clause it rests on, or a list of them.")
+
+
+class BuildsOn(Model, title="Reference to the ruleset underneath"):
+    """The ruleset underneath."""
+
+    ruleset: HyphenName | None = _maybe("Id of a shipped ruleset; give its edition too.")
+    folder: Prose | None = _maybe("Folder of the ruleset, inside this one.")
+    edition: Label | None = _maybe("Edition that this ruleset builds on.")
+
+
+class Removal(Model):
+    """An item of the ruleset underneath that is withdrawn."""
+
+    section: _choice(SECTIONS) = _needed("Section of the item.")  # type: ignore[valid-type]
+    id: Label = _needed("Id of the item.")
+    reason: Prose = _needed("Why it is withdrawn.")
+
+
+class Sections(Model, title="Listed file"):
+    """A listed file: any of the sections."""
+
+    conditions: tuple[Condition, ...] = _many("Conditions of measurement.")
+    word_sets: tuple[WordSet, ...] = _many("Sets of words.")
+    subjects: tuple[Subject, ...] = _many("What facts are about.")
+    kinds: tuple[Kind, ...] = _many("Kinds of modification.")
+    facts: tuple[Fact, ...] = _many("Inputs.")
+    quantities: tuple[Quantity, ...] = _many("Derived values.")
+    tables: tuple[Table, ...] = _many("Tables.")
+    certifications: tuple[Certification, ...] = _many("Plates and certificates.")
+    texts: tuple[TextSource, ...] = _many("Texts that citations name.")
+    checks: tuple[Check, ...] = _many("Checks.")
+
+
+class Head(Sections, title="Ruleset"):
+    """The file ruleset.yaml: what the ruleset is, and any of the sections."""
+
+    ruleset: HyphenName = _needed("Id of the ruleset, lower-case with hyphens.")
+    title: Prose = _needed("What the ruleset is called.")
+    edition: Label = _needed("Edition, in quotes.")
+    in_force: Period = _needed("Dates on which this edition is in force.")
+    builds_on: BuildsOn | None = _maybe("The ruleset underneath.")
+    files: tuple[Prose, ...] = _many("Further files of this ruleset, in this folder.")
+    editions: tuple[Label, ...] = _many("Subfolders that hold other editions.")
+    cautions: tuple[Prose, ...] = _many("Said on every report that uses this ruleset.")
+    removes: tuple[Removal, ...] = _many("Items of the ruleset underneath that are withdrawn.")

@@ -1,0 +1,387 @@
+"""Why a finding came out as it did: working, what is missing, what would settle it.
+
+Everything here is worked out when it is asked for, from the same typed tree and the
+same evaluator that decided; nothing is remembered from the screening.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Final
+
+from modrules.language import domains as d
+from modrules.language import syntax
+from modrules.language.intervals import Env, read
+from modrules.language.parser import parse
+from modrules.language.records import Open, attribute, world_mask
+from modrules.language.tree import FactName, Node
+from modrules.language.typer import TypeProblem, Typer
+from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
+from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings
+from modrules.screening.show import date_words, number_words, value_words
+
+MOST_TRIED: Final = 40
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFact:
+    """An open fact that a check reads: its address, its record and its value."""
+
+    address: str
+    fact: FactName
+    record: Any
+    value: Open
+
+
+# -- open facts --------------------------------------------------------------------
+
+
+def open_facts(run: Run, check: TypedCheck, subject: Any) -> list[OpenFact]:
+    """The open facts that a check reads, in the order of its text."""
+    if isinstance(subject, NotGiven):
+        return []
+    world = run.bound.world
+    bound = bindings(check, subject)
+    found: dict[str, OpenFact] = {}
+    for node in _reads(check):
+        binding, fact_id, slot = node.value
+        fact = run.ruleset.typed.names.facts[fact_id]
+        for record in _records(world, bound, binding):
+            value = getattr(record, slot, None)
+            if isinstance(value, Open) and not _is_none(value):
+                address = address_of(run.ruleset, record, fact)
+                found.setdefault(address, OpenFact(address, fact, record, value))
+    return list(found.values())
+
+
+def lists_missing(run: Run, check: TypedCheck, subject: Any) -> list[str]:
+    """The lists that a check reads and that are not given, by their keys."""
+    world = run.bound.world
+    names = [node.value[1].removeprefix("each ") for node in _all_nodes(check) if node.op == "over"]
+    if isinstance(subject, NotGiven):
+        names += [name for name in subject.per if run.ruleset.typed.names.subjects[name].many]
+    keys = []
+    for name in names:
+        if getattr(world, attribute(name)) is None:
+            item = run.ruleset.flat.subjects.get(name)
+            key = str(item.list) if item is not None and item.list is not None else name
+            if key not in keys:
+                keys.append(key)
+    return keys
+
+
+def _is_none(value: Open) -> bool:
+    return value.none and value.low > value.high and not value.values
+
+
+def _all_nodes(check: TypedCheck) -> Iterator[Node]:
+    seen: set[Node] = set()
+    stack = list(reversed(check.nodes()))
+    while stack:
+        node = stack.pop()
+        if node in seen:
+            continue
+        seen.add(node)
+        yield node
+        stack += reversed(node.args)
+
+
+def _reads(check: TypedCheck) -> Iterator[Node]:
+    return (node for node in _all_nodes(check) if node.op in ("fact", "stated", "fallback"))
+
+
+def _records(world: Any, bound: dict[str, Any], binding: str) -> tuple[Any, ...]:
+    if binding in bound:
+        return (bound[binding],)
+    found = getattr(world, attribute(binding.removeprefix("each ")), None)
+    if found is None:
+        return ()
+    return found if isinstance(found, tuple) else (found,)
+
+
+def address_of(ruleset: Ruleset, record: Any, fact: FactName) -> str:
+    """Where a fact stands in a submission: ``axles.front.tyre.marking``."""
+    rest = fact.id.partition(".")[2]
+    if record.kind in ruleset.flat.kinds:
+        return f"modifications.{record.id}.{rest}"
+    item = ruleset.flat.subjects.get(record.kind)
+    if item is not None and item.list is not None:
+        return f"{item.list}.{record.id}.{rest}"
+    return f"{record.kind}.{rest}"
+
+
+def with_value(run: Run, subject: Any, changes: list[tuple[OpenFact, Any]]) -> tuple[Any, Any]:
+    """A copy of the world in which some facts have other values, and the subject in it."""
+    world = copy.copy(run.bound.world)
+    layout = run.ruleset.layout
+    replaced: dict[int, Any] = {}
+    for fact, value in changes:
+        record = replaced.get(id(fact.record))
+        if record is None:
+            record = replaced[id(fact.record)] = copy.copy(fact.record)
+        setattr(record, fact.fact.slot, value)
+        bit = layout.bits[fact.fact.id]
+        record.mask = record.mask | bit if isinstance(value, Open) else record.mask & ~bit
+    for name in layout.singles:
+        old = getattr(world, attribute(name))
+        setattr(world, attribute(name), replaced.get(id(old), old))
+    for name in layout.lists:
+        old = getattr(world, attribute(name))
+        if old is not None:
+            setattr(world, attribute(name), tuple(replaced.get(id(r), r) for r in old))
+    world.mask = world_mask(layout, world)
+    if isinstance(subject, tuple):
+        return world, tuple(replaced.get(id(r), r) for r in subject)
+    return world, replaced.get(id(subject), subject)
+
+
+def trials(value: Open, ends: list[Any]) -> list[Any]:
+    """Values to try for an open fact: each of a few, or the ends and what lies between."""
+    if value.values is not None and value.low > value.high:
+        cases: list[Any] = sorted(value.values)[:MOST_TRIED]
+    elif value.values is None and isinstance(value.low, float) and not ends:
+        cases = [0, 10**15]
+    else:
+        finite = [end for end in (value.low, value.high) if not isinstance(end, float)]
+        cases = sorted({*finite, *(end for end in ends if value.low <= end <= value.high)})
+        if len(cases) > 1:
+            cases.append(Fraction(cases[0] + cases[-1]) / 2)
+    if value.none:
+        cases.append(Open(1, 0, frozenset(), none=True))
+    return cases
+
+
+def missing(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:
+    """The open facts of which a value alone can narrow the finding; all, where only several can."""
+    candidates = open_facts(run, check, subject)
+    if len(candidates) < 2:
+        return candidates
+    deciding = []
+    for fact in candidates[:MOST_TRIED]:
+        for value in trials(fact.value, []):
+            world, moved = with_value(run, subject, [(fact, value)])
+            if run.evaluate(check, moved, world) != possible:
+                deciding.append(fact)
+                break
+    return deciding or candidates
+
+
+def assumed(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:
+    """Missing numbers whose declared range alone decides the finding."""
+    facts = [
+        fact
+        for fact in open_facts(run, check, subject)
+        if fact.value.missing
+        and fact.fact.type.kind in ("quantity", "date")
+        and not (isinstance(fact.value.low, float) and isinstance(fact.value.high, float))
+    ]
+    if not facts:
+        return []
+    free = [(fact, Open(none=fact.value.none, missing=True)) for fact in facts]
+    world, moved = with_value(run, subject, free)
+    if run.evaluate(check, moved, world) == possible:
+        return []
+    deciding = []
+    for change in free:
+        world, moved = with_value(run, subject, [change])
+        if run.evaluate(check, moved, world) != possible:
+            deciding.append(change[0])
+    return deciding or facts
+
+
+def precision(run: Run, check: TypedCheck, subject: Any) -> str | None:
+    """How precisely the measure must be known to settle which side of an end it lies on."""
+    if check.measure is None or isinstance(subject, NotGiven):
+        return None
+    env = Env(run.bound.world, bindings(check, subject))
+    evaluator = run.ruleset.evaluator(check)
+    assert evaluator.measure is not None
+    low, high, gap = evaluator.measure(env)
+    if gap or low >= high or isinstance(low, float) or isinstance(high, float):
+        return None
+    if any(fact.value.missing for fact in open_facts(run, check, subject)):
+        return None
+    ends: list[Any] = [e for band in check.bands for e in (band.low, band.high) if e is not None]
+    if check.limit is not None:
+        limit = run.ruleset.intervals.closure(check.limit)(env)
+        if limit[0] == limit[1]:
+            ends.append(limit[0])
+    between = [end for end in ends if low <= end <= high]
+    if not between:
+        return None
+    middle = (Fraction(low) + Fraction(high)) / 2
+    nearest_end = min(between, key=lambda end: abs(middle - end))
+    distance = abs(middle - nearest_end)
+    limit_words = number_words(nearest_end, check.measure)
+    if distance == 0:
+        return f"lies right on {limit_words}; only an exact measurement settles it"
+    return (
+        f"must be known to within {number_words(distance, check.measure)} to settle {limit_words}"
+    )
+
+
+# -- working -----------------------------------------------------------------------
+
+
+class Working:
+    """Writes the working of one finding, line by line."""
+
+    def __init__(self, run: Run, check: TypedCheck, subject: Any) -> None:
+        self.run = run
+        self.check = check
+        self.env = Env(run.bound.world, bindings(check, subject))
+        self.typer = Typer(run.ruleset.typed.names)
+        self.lines: list[str] = []
+        self.done: set[str] = set()
+
+    def write(self) -> list[str]:
+        item = self.run.ruleset.flat.checks[self.check.id]
+        if item.applies_if is not None:
+            self.expression("applies if", str(item.applies_if), self.check.scope)
+        if item.measures is not None:
+            self.expression("measures", str(item.measures), self.check.scope)
+        if item.requires is not None:
+            self.expression("requires", str(item.requires), self.check.scope)
+        for exemption in item.exempt_if:
+            self.expression("exempt if", str(exemption.condition), self.check.scope)
+        for band in item.bands:
+            words = [
+                f"{name} {text}"
+                for name, text in (
+                    ("over", band.over),
+                    ("from", band.over_or_at),
+                    ("up to", band.up_to),
+                    ("under", band.under),
+                )
+                if text is not None
+            ]
+            words += [f"only if {band.only_if}"] if band.only_if is not None else []
+            words += [f"unless {band.unless}"] if band.unless is not None else []
+            self.lines.append(f"band: {', '.join(words) or 'all else'}: {band.outcome}")
+            for text in (band.only_if, band.unless):
+                if text is not None:
+                    self.expression("  where", str(text), self.check.scope)
+        return self.lines
+
+    def expression(self, label: str, text: str, scope: Any) -> None:
+        """A line with the formula, then one with the numbers put in and the result."""
+        tree = parse(text)
+        quantities: list[tuple[str, str]] = []
+
+        def value(piece: syntax.Syntax) -> str | None:
+            if isinstance(piece, syntax.Name):
+                if "." not in piece.name and piece.name != "today":
+                    return None
+                node = self.typer.type(piece, scope)
+                if node.op == "quantity":
+                    quantities.append(node.value)
+            elif isinstance(piece, (syntax.Over, syntax.Call)):
+                if isinstance(piece, syntax.Call) and piece.function in (
+                    "largest",
+                    "smallest",
+                    "absolute",
+                    "regardless",
+                    "round_up",
+                    "round_down",
+                ):
+                    return None
+                node = self.typer.type(piece, scope)
+            else:
+                return None
+            words = self.words(node)
+            return f"({words})" if " or " in words or " to " in words or ", " in words else words
+
+        try:
+            put_in = syntax.render(tree, value)
+            result = self.words(self.typer.type(tree, scope))
+        except TypeProblem:
+            self.lines.append(f"{label}: {text}")
+            return
+        plain = syntax.text_of(tree)
+        self.lines.append(f"{label}: {plain}")
+        if put_in not in (plain, result):
+            self.lines.append(f"  = {put_in}")
+        if result != plain:
+            self.lines.append(f"  = {result}")
+        for key in quantities:
+            self.quantity(*key)
+
+    def quantity(self, name: str, binding: str) -> None:
+        if name in self.done:
+            return
+        self.done.add(name)
+        item = self.run.ruleset.flat.quantities[name]
+        known = self.run.ruleset.typed.names.quantities[name]
+        scope = self.typer.scope(**self.typer.own_scope(known, binding))
+        self.expression(f"  {name}", str(item.formula), scope)
+        self.lines.append(f"    by: {item.source}")
+
+    def words(self, node: Node) -> str:
+        if node.op in ("fact", "stated", "fallback"):
+            value = read(self.env, *node.value)
+            if isinstance(value, Open) and _is_none(value) and node.op == "fact":
+                return "none stated"
+            if isinstance(value, Open) and value.missing and node.op == "fact":
+                return "not known"
+        return value_words(self.run.ruleset.intervals.closure(node)(self.env), node)
+
+
+def why_no_value(run: Run, check: TypedCheck, subject: Any, possible: int) -> str | None:
+    """Why every outcome is possible, where that is not for a missing fact alone."""
+    if possible != EVERY_OUTCOME:
+        return None
+    if check.unfinished:
+        return "this check is not finished"
+    lists = lists_missing(run, check, subject)
+    if lists:
+        return f"the list is not given: {', '.join(lists)}"
+    env = Env(run.bound.world, bindings(check, subject))
+    for node in check.nodes():
+        found = _lacking(run, env, node)
+        if found:
+            return found
+    return None if open_facts(run, check, subject) else "the rule has no band for this value"
+
+
+def _lacking(run: Run, env: Env, node: Node) -> str | None:
+    """The innermost part of a node that may have no value, in words."""
+    value = run.ruleset.intervals.closure(node)(env)
+    kind = node.type.kind
+    gap = bool(value & d.GAP) if kind == "yes_no" else value[-1]
+    if not gap:
+        return None
+    for arg in node.args:
+        if node.op == "over":
+            break
+        found = _lacking(run, env, arg)
+        if found:
+            return found
+    if node.op == "fact":
+        value = read(env, *node.value)
+        known = isinstance(value, Open) and _is_none(value)
+        return f"{node.value[1]}: none stated" if known else f"{node.value[1]}: perhaps none stated"
+    if node.op == "div":
+        return "a division by what may be zero"
+    if node.op == "look_up":
+        return f"the table {node.value[0]} may have no row for this"
+    if node.op == "call":
+        return f"{node.value} may have no value for this"
+    if node.op == "over":
+        return f"{node.value[0]} over {node.value[1]} may have no value"
+    return None
+
+
+__all__ = [
+    "OpenFact",
+    "Working",
+    "address_of",
+    "assumed",
+    "date_words",
+    "missing",
+    "open_facts",
+    "precision",
+    "why_no_value",
+]

@@ -1,0 +1,333 @@
+"""A finding: the outcome of one check on one subject, as a read-only view.
+
+The screening itself leaves plain tuples; everything that people read is worked out
+here when it is asked for.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any
+
+from modrules.language import domains as d
+from modrules.language.intervals import Env
+from modrules.language.tree import Node
+from modrules.language.units import decimal_text
+from modrules.ruleset.models import Check, Citation
+from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
+from modrules.ruleset.words import OUTCOMES
+from modrules.screening import explain
+from modrules.screening.compile import Raw, margin_end
+from modrules.screening.prepared import NotGiven, Run, bindings, needed
+from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
+
+#: the outcomes of which a certification is a part
+_CERTIFYING = CERTIFICATION_REQUIRED | BIT["certified"]
+
+
+def outcomes_of(mask: int) -> tuple[str, ...]:
+    """The outcomes in a mask, from harmless to worst."""
+    return tuple(outcome for outcome in OUTCOMES if mask & BIT[outcome])
+
+
+class Finding:
+    """One finding. ``possible`` are the outcomes that it may still come to."""
+
+    def __init__(self, run: Run, raw: Raw) -> None:
+        self._run = run
+        self._raw = raw
+
+    def __repr__(self) -> str:
+        return f"Finding({self.check!r}, {self.subject!r}, {' or '.join(self.possible)})"
+
+    # -- what it is about ----------------------------------------------------------
+
+    @property
+    def _check(self) -> TypedCheck:
+        return self._run.ruleset.typed.checks[self._raw[0]]
+
+    @property
+    def _item(self) -> Check:
+        return self._run.ruleset.flat.checks[self._check.id]
+
+    @property
+    def _mask(self) -> int:
+        return self._raw[2]
+
+    @property
+    def check(self) -> str:
+        """The id of the check."""
+        return self._check.id
+
+    @property
+    def title(self) -> str:
+        return str(self._item.title)
+
+    @property
+    def about(self) -> tuple[str, ...]:
+        """The kinds of modification that the check is filed under, or vehicle."""
+        return self._check.about
+
+    @cached_property
+    def subject(self) -> str:
+        """What the finding is about, such as ``axle front``."""
+        subject = self._raw[1]
+        if isinstance(subject, NotGiven):
+            return f"{' and '.join(dict.fromkeys(subject.per))} (not given)"
+        if subject is None:
+            return (
+                self._check.per[0] if len(self._check.per) == 1 else " and ".join(self._check.per)
+            )
+        records = subject if isinstance(subject, tuple) else (subject,)
+        kinds = dict.fromkeys(r.kind for r in records)
+        if len(kinds) == 1:
+            return f"{next(iter(kinds))} {' and '.join(r.id for r in records)}"
+        return " and ".join(f"{r.kind} {r.id}" for r in records)
+
+    @cached_property
+    def modifications(self) -> tuple[str, ...]:
+        """The ids of the modifications that the finding bears on."""
+        world = self._run.bound.world
+        kinds = self._run.ruleset.flat.kinds
+        return tuple(m.id for m in needed(self._check, self._raw[1], world, kinds))
+
+    # -- what it came to -------------------------------------------------------------
+
+    @cached_property
+    def possible(self) -> tuple[str, ...]:
+        """The outcomes still possible, from harmless to worst."""
+        return outcomes_of(self._mask)
+
+    @property
+    def decided(self) -> bool:
+        """Whether there is one outcome left."""
+        return len(self.possible) == 1
+
+    @property
+    def best(self) -> str:
+        return self.possible[0]
+
+    @property
+    def worst(self) -> str:
+        return self.possible[-1]
+
+    @cached_property
+    def _env(self) -> Env:
+        return Env(self._run.bound.world, bindings(self._check, self._raw[1]))
+
+    def _range(self, node: Node | None) -> d.Range | None:
+        if node is None or isinstance(self._raw[1], NotGiven) or self._nothing_there:
+            return None
+        if self._mask == BIT["not applicable"]:
+            return None
+        found: d.Range = self._run.ruleset.intervals.closure(node)(self._env)
+        return found
+
+    @property
+    def _nothing_there(self) -> bool:
+        """Whether the check is about a list that has nothing in it."""
+        names = self._run.ruleset.typed.names.subjects
+        return self._raw[1] is None and any(names[name].many for name in self._check.per)
+
+    @cached_property
+    def _numbers(self) -> tuple[d.Range | None, d.Range | None, Any]:
+        """Measured, limit and margin in the scale of the measure."""
+        _, _, _, measured, limit, margin = self._raw
+        if measured is not None:
+            ends = None if limit is None else (limit, limit, False)
+            return (measured, measured, False), ends, margin
+        found = self._range(self._check.measure)
+        if found is None or found[0] > found[1]:
+            return None, None, None
+        ends = self._range(self._check.limit)
+        if ends is not None and ends[0] > ends[1]:
+            ends = None
+        exact = found[0] == found[1] and not found[2]
+        if not exact:
+            return found, ends, None
+        if ends is not None and ends[0] == ends[1]:
+            room = ends[0] - found[0] if self._check.direction > 0 else found[0] - ends[0]
+            return found, ends, room
+        if self._check.bands and self.decided:
+            end, sign = self._matched_end(found[0])
+            if end is not None:
+                return found, (end, end, False), (end - found[0]) * sign
+        return found, ends, None
+
+    def _matched_end(self, measured: Any) -> tuple[Any, int]:
+        evaluator = self._run.ruleset.evaluator(self._check)
+        for segment in evaluator.segments:
+            if not segment.touches(measured, measured):
+                continue
+            for index in segment.bands:
+                condition = evaluator.bands[index]
+                if condition is None or condition(self._env) == d.TRUE:
+                    return margin_end(self._check, self._check.bands[index])
+        return None, 1
+
+    def _data(self, found: d.Range | None) -> dict[str, Any] | None:
+        node = self._check.measure
+        if found is None or node is None or found[0] > found[1]:
+            return None
+        return quantity_data(found[0], found[1], node)
+
+    @cached_property
+    def measured(self) -> dict[str, Any] | None:
+        """What was measured, as {value, unit}, with low and high where it is not exact."""
+        return self._data(self._numbers[0])
+
+    @cached_property
+    def limit(self) -> dict[str, Any] | None:
+        """The limit that it was compared with."""
+        return self._data(self._numbers[1])
+
+    @cached_property
+    def margin(self) -> dict[str, Any] | None:
+        """The room that is left; negative: by how much it is over."""
+        margin = self._numbers[2]
+        return None if margin is None else self._data((margin, margin, False))
+
+    @cached_property
+    def message(self) -> str:
+        """The finding in one sentence."""
+        if isinstance(self._raw[1], NotGiven):
+            names = " and ".join(dict.fromkeys(self._raw[1].per))
+            return f"{names}: the list is not given, so this is open"
+        if self._nothing_there:
+            return "there is none of this on the vehicle"
+        words = []
+        node = self._check.measure
+        measured, limit, margin = self._numbers
+        if node is not None and measured is not None:
+            words.append(range_words(measured, node))
+            if limit is not None:
+                words.append(f"the limit is {range_words(limit, node)}")
+            if margin is not None and limit is not None:
+                words.append(self._margin_words(margin, node))
+        told = " or ".join(self.possible)
+        if not self.decided:
+            told = f"open: {told}"
+        return f"{'; '.join(words)}: {told}" if words else told
+
+    def _margin_words(self, margin: Any, node: Node) -> str:
+        if margin == 0:
+            return "right on the limit"
+        if margin > 0:
+            return f"{number_words(margin, node)} to spare"
+        unit = unit_of(node.type, node.unit)
+        amount = f"{decimal_text(in_unit(-margin, node), 3)} {unit}".strip()
+        return f"past it by {amount}"
+
+    # -- why ---------------------------------------------------------------------------
+
+    @cached_property
+    def working(self) -> tuple[str, ...]:
+        """Formula, the numbers put in, result and limit, line by line."""
+        if isinstance(self._raw[1], NotGiven) or self._nothing_there:
+            return ()
+        return tuple(explain.Working(self._run, self._check, self._raw[1]).write())
+
+    @cached_property
+    def _missing(self) -> list[explain.OpenFact]:
+        if self.decided:
+            return []
+        return explain.missing(self._run, self._check, self._raw[1], self._mask)
+
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
+        """The addresses of the facts that could still change the outcome."""
+        found = [fact.address for fact in self._missing]
+        if not self.decided:
+            found += explain.lists_missing(self._run, self._check, self._raw[1])
+        return tuple(found)
+
+    @cached_property
+    def precision(self) -> str | None:
+        """How precisely the measure must be known to settle the finding."""
+        if self.decided:
+            return None
+        return explain.precision(self._run, self._check, self._raw[1])
+
+    @cached_property
+    def assumed(self) -> tuple[str, ...]:
+        """Missing facts whose declared range alone decided the finding."""
+        if not self.decided or isinstance(self._raw[1], NotGiven) or self._nothing_there:
+            return ()
+        found = explain.assumed(self._run, self._check, self._raw[1], self._mask)
+        return tuple(fact.address for fact in found)
+
+    @cached_property
+    def _fired(self) -> int | None:
+        """The index of the exemption that excuses it, where it is exempt."""
+        if self._mask != BIT["exempt"]:
+            return None
+        evaluator = self._run.ruleset.evaluator(self._check)
+        for index, condition in enumerate(evaluator.exemptions):
+            if condition(self._env) == d.TRUE:
+                return index
+        return None
+
+    @cached_property
+    def exemption(self) -> str | None:
+        """Which exemption fired, and its condition."""
+        if self._fired is None:
+            return None
+        exemption = self._item.exempt_if[self._fired]
+        places = ", ".join(f"{c.text} {c.clause}" for c in exemption.cites)
+        return f"{exemption.condition} ({places})"
+
+    @cached_property
+    def reason(self) -> str | None:
+        """Why every outcome is possible, where no missing fact alone is to blame."""
+        return explain.why_no_value(self._run, self._check, self._raw[1], self._mask)
+
+    @cached_property
+    def cites(self) -> tuple[Citation, ...]:
+        """The citations that the finding rests on, those of its exemptions with them."""
+        item = self._item
+        exemptions = item.exempt_if
+        if self._fired is not None:
+            exemptions = (item.exempt_if[self._fired],)
+        elif not self._mask & BIT["exempt"]:
+            exemptions = ()
+        return (*item.cites, *(c for exemption in exemptions for c in exemption.cites))
+
+    @cached_property
+    def certifications(self) -> tuple[str, ...]:
+        """The certifications that the finding requires, or may."""
+        if not self._mask & _CERTIFYING:
+            return ()
+        check = self._check
+        if check.requires is not None or isinstance(self._raw[1], NotGiven):
+            stated = [check.certification, *(band.certification for band in check.bands)]
+            return tuple(dict.fromkeys(name for name in stated if name is not None))
+        reached: list[str] = []
+
+        def held(of: TypedCheck, name: str, subject: Any) -> int:
+            reached.append(name)
+            return self._run.held(of, name, subject)
+
+        self._run.ruleset.evaluator(check).possible(self._env, held, self._raw[1])
+        return tuple(dict.fromkeys(reached))
+
+    @property
+    def certification(self) -> str | None:
+        """The first certification that the finding requires, or may."""
+        return self.certifications[0] if self.certifications else None
+
+    @property
+    def question(self) -> str | None:
+        """What the certifier judges, where the finding may come to inspect."""
+        asked = self._item.question if "inspect" in self.possible else None
+        return str(asked) if asked is not None else None
+
+    @property
+    def caution(self) -> str | None:
+        """The caution of the check, unless it does not apply."""
+        said = self._item.caution if self.possible != ("not applicable",) else None
+        return str(said) if said is not None else None
+
+    @property
+    def advice(self) -> str | None:
+        said = self._item.advice if self.possible != ("not applicable",) else None
+        return str(said) if said is not None else None

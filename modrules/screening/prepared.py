@@ -1,0 +1,175 @@
+"""A ruleset made ready to screen: typed, laid out and compiled.
+
+``Ruleset`` is immutable and may be shared between threads. A pickle holds the
+ruleset's content only; it is typed and compiled anew when it is read back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final
+
+from modrules.language.intervals import Env, Intervals
+from modrules.language.records import Layout
+from modrules.problems import ModrulesError
+from modrules.ruleset.flat import FlatRuleset
+from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
+from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
+from modrules.screening.documents import covered
+from modrules.screening.evaluate import Evaluator
+from modrules.screening.submission import Bound
+
+NOT_APPLICABLE: Final = BIT["not applicable"]
+
+
+class NotGiven:
+    """Stands for the subject of a finding where the list of subjects is not given."""
+
+    __slots__ = ("per",)
+
+    def __init__(self, per: tuple[str, ...]) -> None:
+        self.per = per
+
+
+class Ruleset:
+    """A ruleset ready to screen.
+
+    ``id``, ``title``, ``edition`` and ``digest`` identify it; ``flat`` is its content.
+    """
+
+    __slots__ = ("_evaluators", "_intervals", "_screens", "chunks", "flat", "layout", "typed")
+
+    def __init__(self, typed: TypedRuleset, chunks: list[Chunk] | None = None) -> None:
+        self.typed = typed
+        self.flat = typed.flat
+        self.layout = Layout(typed.names)
+        self.chunks = tuple(chunks if chunks is not None else compile_ruleset(typed, self.layout))
+        self._intervals = Intervals(typed.names, self.layout)
+        self._evaluators: dict[int, Evaluator] = {}
+        self._screens: tuple[tuple[Chunk, Screen, tuple[TypedCheck, ...]], ...] = tuple(
+            (chunk, chunk.function(), tuple(typed.checks[i] for i in chunk.checks))
+            for chunk in self.chunks
+        )
+
+    @property
+    def id(self) -> str:
+        return str(self.flat.id)
+
+    @property
+    def title(self) -> str:
+        return str(self.flat.title)
+
+    @property
+    def edition(self) -> str:
+        return str(self.flat.edition)
+
+    @property
+    def digest(self) -> str:
+        """sha256 of the content, whatever its layout."""
+        return self.flat.digest
+
+    @property
+    def text_files(self) -> Mapping[str, Path]:
+        """The files of the texts that come with the ruleset."""
+        return MappingProxyType(dict(self.flat.text_files))
+
+    @property
+    def intervals(self) -> Intervals:
+        return self._intervals
+
+    def __repr__(self) -> str:
+        return f"Ruleset({self.id!r}, edition={self.edition!r}, checks={len(self.typed.checks)})"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return prepare, (self.flat,)
+
+    def evaluator(self, check: TypedCheck) -> Evaluator:
+        """The check made ready for evaluation over what is possible."""
+        found = self._evaluators.get(check.index)
+        if found is None:
+            found = self._evaluators[check.index] = Evaluator(check, self._intervals)
+        return found
+
+
+def prepare(flat: FlatRuleset) -> Ruleset:
+    """A flattened ruleset, checked and compiled. Raises ModrulesError with every problem."""
+    typed, problems = type_ruleset(flat)
+    errors = [problem for problem in problems if problem.level == "error"]
+    if errors:
+        raise ModrulesError(errors)
+    return Ruleset(typed)
+
+
+def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:
+    """The records that the names of a check are bound to."""
+    if subject is None or isinstance(subject, NotGiven):
+        return {}
+    records = subject if isinstance(subject, tuple) else (subject,)
+    return dict(zip(check.bindings, records, strict=True))
+
+
+def needed(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[Any, ...]:
+    """The modifications that a certification must cover for this finding."""
+    records = subject if isinstance(subject, tuple) else (subject,)
+    own = tuple(r for r in records if getattr(r, "kind", None) in kinds)
+    if own:
+        return own
+    return tuple(m for m in world.modification_ if m.kind in check.about)
+
+
+class Run:
+    """One screening of one submission against one ruleset."""
+
+    __slots__ = ("_held", "bound", "raw", "ruleset")
+
+    def __init__(self, ruleset: Ruleset, bound: Bound) -> None:
+        self.ruleset = ruleset
+        self.bound = bound
+        self._held: dict[tuple[str, tuple[str, ...]], int] = {}
+        self.raw: list[Raw] = []
+
+    def held(self, check: TypedCheck, certification: str, subject: Any) -> int:
+        """The outcomes that a required certification may have turned into."""
+        world = self.bound.world
+        modifications = needed(check, subject, world, self.ruleset.flat.kinds)
+        key = (certification, tuple(m.id for m in modifications))
+        found = self._held.get(key)
+        if found is None:
+            found = self._held[key] = covered(
+                self.bound.documents, certification, modifications, world, self.ruleset.typed
+            )
+        return found
+
+    def evaluate(self, check: TypedCheck, subject: Any, world: Any = None) -> int:
+        """What a check may still come to, by the interval evaluator."""
+        if isinstance(subject, NotGiven):
+            return check.outcomes | NOT_APPLICABLE
+        env = Env(world if world is not None else self.bound.world, bindings(check, subject))
+        return self.ruleset.evaluator(check).possible(env, self.held, subject)
+
+    def screen(self) -> list[Raw]:
+        """Every finding as a plain tuple, in no particular order."""
+        world, raw, checks = self.bound.world, self.raw, self.ruleset.typed.checks
+        append, held = raw.append, self.held
+
+        def leave(index: int, subject: Any) -> None:
+            append((index, subject, self.evaluate(checks[index], subject), None, None, None))
+
+        for chunk, screen, members in self.ruleset._screens:
+            lists = [getattr(world, name) for name in chunk.lists]
+            if None in lists:
+                subject = NotGiven(chunk.per)
+                for check in members:
+                    append(
+                        (check.index, subject, check.outcomes | NOT_APPLICABLE, None, None, None)
+                    )
+                continue
+            before = len(raw)
+            screen(world, append, held, leave)
+            if len(raw) == before:
+                # The list is given and there is nothing of that kind in it.
+                for check in members:
+                    append((check.index, None, NOT_APPLICABLE, None, None, None))
+        return raw

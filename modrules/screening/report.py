@@ -1,0 +1,431 @@
+"""The report: all findings, the answers drawn from them, and what makes it repeatable."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from typing import Any, Final
+
+from modrules.language.records import attribute
+from modrules.ruleset.models import Certification
+from modrules.ruleset.words import OUTCOMES
+from modrules.screening.documents import Document, covers, sufficient
+from modrules.screening.findings import Finding
+from modrules.screening.prepared import Ruleset, Run
+from modrules.texts import Text, resolve
+
+AID: Final = (
+    "This is a screening aid and no certificate. The local code and the licensed certifier decide."
+)
+CHECK_FIRST: Final = (
+    "Have brakes, steering, suspension, tyres and restraints checked by a competent person before "
+    "the vehicle is driven; a desk screening sees only what it was told."
+)
+_RANK: Final = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
+
+
+def combined(findings: Iterable[Finding]) -> dict[str, str]:
+    """Both ends of the answer: the worst of the best, and the worst of the worst."""
+    best = worst = OUTCOMES[0]
+    for finding in findings:
+        best = max(best, finding.best, key=_RANK.__getitem__)
+        worst = max(worst, finding.worst, key=_RANK.__getitem__)
+    return {"best": best, "worst": worst}
+
+
+class Screening:
+    """The findings of one submission against one ruleset."""
+
+    def __init__(self, run: Run, texts: Mapping[str, Text], prefix: str) -> None:
+        self.run = run
+        self.texts = texts
+        self.prefix = prefix
+        run.screen()
+
+    @property
+    def ruleset(self) -> Ruleset:
+        return self.run.ruleset
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """In the order of the checks, then of the subjects."""
+        raw = sorted(self.run.raw, key=lambda finding: finding[0])
+        return tuple(Finding(self.run, each) for each in raw)
+
+    def named(self, name: str) -> str:
+        """An id as the report spells it: with its ruleset in front where there are several."""
+        return f"{self.prefix}{name}"
+
+
+class Report:
+    """The result of a screening. ``findings`` and ``answer`` first; ``to_dict`` for all of it."""
+
+    def __init__(self, screenings: Sequence[Screening], engine: str, on: datetime.date) -> None:
+        self._screenings = tuple(screenings)
+        self._engine = engine
+        self.on = on
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every finding, ruleset by ruleset."""
+        return tuple(f for screening in self._screenings for f in screening.findings)
+
+    @cached_property
+    def answer(self) -> dict[str, str]:
+        """Both ends of the whole answer, as ``best`` and ``worst``."""
+        return combined(self.findings)
+
+    @cached_property
+    def _dict(self) -> dict[str, Any]:
+        submission = self._screenings[0].run.bound.submission
+        findings = [
+            _finding(screening, finding)
+            for screening in self._screenings
+            for finding in screening.findings
+        ]
+        return {
+            "engine": {"name": "modrules", "version": self._engine},
+            "on": self.on.isoformat(),
+            "rulesets": [_ruleset(screening.ruleset) for screening in self._screenings],
+            "texts": [text for screening in self._screenings for text in _texts(screening)],
+            "submission": {
+                "title": submission.title,
+                "digest": submission.digest,
+                "vehicle": _vehicle(self._screenings[0]),
+            },
+            "answer": dict(self.answer),
+            "findings": findings,
+            "modifications": _modifications(self._screenings),
+            "certifications": [
+                c for screening in self._screenings for c in _certifications(screening)
+            ],
+            "missing": _missing(self._screenings),
+            "not_looked_at": _not_looked_at(self._screenings),
+            "cautions": _cautions(self._screenings),
+        }
+
+    def to_dict(self) -> dict[str, Any]:
+        """The JSON report, as schemas/report.schema.json describes it."""
+        import copy
+
+        return copy.deepcopy(self._dict)
+
+
+def _ruleset(ruleset: Ruleset) -> dict[str, Any]:
+    period = ruleset.flat.in_force
+    return {
+        "id": ruleset.id,
+        "title": ruleset.title,
+        "edition": ruleset.edition,
+        "digest": ruleset.digest,
+        "in_force": {
+            "from": period.first_day.isoformat(),
+            "up_to": period.last_day.isoformat() if period.last_day is not None else None,
+        },
+    }
+
+
+def _texts(screening: Screening) -> list[dict[str, Any]]:
+    found = []
+    for item in screening.ruleset.flat.texts.values():
+        text = screening.texts.get(str(item.id))
+        found.append(
+            {
+                "id": str(item.id),
+                "title": str(item.title),
+                "edition": str(item.edition),
+                "digest": text.digest if text is not None else "",
+                "supplied": text is not None,
+            }
+        )
+    return found
+
+
+def _vehicle(screening: Screening) -> dict[str, str]:
+    """What identifies the vehicle: its facts that are texts, by their titles."""
+    found = {}
+    for item in screening.ruleset.flat.facts.values():
+        if item.type != "text" or not item.id.startswith("vehicle."):
+            continue
+        value = screening.run.bound.given.get(str(item.id))
+        if value:
+            found[str(item.title)] = value
+    return found
+
+
+def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
+    return {
+        "ruleset": screening.ruleset.id,
+        "check": screening.named(finding.check),
+        "title": finding.title,
+        "about": list(finding.about),
+        "subject": finding.subject,
+        "modifications": list(finding.modifications),
+        "possible": list(finding.possible),
+        "message": finding.message,
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "margin": finding.margin,
+        "working": list(finding.working),
+        "missing": list(finding.missing),
+        "precision": finding.precision,
+        "assumed": list(finding.assumed),
+        "exemption": finding.exemption,
+        "reason": finding.reason,
+        "citations": citations(screening, finding),
+        "certification": screening.named(finding.certification) if finding.certification else None,
+        "question": finding.question,
+        "caution": finding.caution,
+        "advice": finding.advice,
+    }
+
+
+def citations(screening: Screening, finding: Finding) -> list[dict[str, Any]]:
+    """The citations of a finding, each with the words that it leads to."""
+    found = []
+    for citation in finding.cites:
+        name = str(citation.text)
+        item = screening.ruleset.flat.texts[name]
+        quote = str(citation.quote or "")
+        excerpt = resolve(screening.texts.get(name), str(citation.clause), quote)
+        found.append(
+            {
+                "text": name,
+                "title": str(item.title),
+                "edition": str(item.edition),
+                "clause": str(citation.clause),
+                "quote": quote,
+                "status": excerpt.status,
+                "excerpt": excerpt.excerpt,
+                "lines": list(excerpt.lines) if excerpt.lines is not None else None,
+                "digest": excerpt.digest,
+            }
+        )
+    return found
+
+
+# -- answers per modification ------------------------------------------------------------
+
+
+def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
+    first = screenings[0]
+    entries = []
+    for record in first.run.bound.world.modification_:
+        about = [
+            (screening, finding)
+            for screening in screenings
+            for finding in screening.findings
+            if record.id in finding.modifications and finding.possible != ("not applicable",)
+        ]
+        certifications = []
+        for screening in screenings:
+            for name, state, causes in _states(screening):
+                if any(record.id in finding.modifications for finding in causes):
+                    certifications.append({"id": screening.named(name), "state": state})
+        kind = first.ruleset.flat.kinds[record.kind]
+        entries.append(
+            {
+                "id": record.id,
+                "kind": record.kind,
+                "title": _title(first, record.id) or str(kind.title),
+                "answer": combined(finding for _, finding in about) if about else None,
+                "covered": bool(about),
+                "certifications": certifications,
+                "missing": list(dict.fromkeys(a for _, finding in about for a in finding.missing)),
+            }
+        )
+    return entries
+
+
+def _title(screening: Screening, name: str) -> str:
+    entries = screening.run.bound.submission.tree.get("modifications")
+    for entry in entries if isinstance(entries, list) else []:
+        if isinstance(entry, dict) and entry.get("id") == name and "title" in entry:
+            return str(entry["title"])
+    return ""
+
+
+# -- certifications ----------------------------------------------------------------------
+
+States = list[tuple[str, str, list[Finding]]]
+
+
+def _states(screening: Screening) -> States:
+    """Each certification that is or may be required: its id, its state, and because of what."""
+    causes: dict[str, list[Finding]] = {}
+    for finding in screening.findings:
+        for name in finding.certifications:
+            causes.setdefault(name, []).append(finding)
+    found = []
+    for name in screening.ruleset.flat.certifications:
+        if str(name) in causes:
+            concerned = causes[str(name)]
+            found.append((str(name), _state(screening, str(name), concerned), concerned))
+    return found
+
+
+def _state(screening: Screening, name: str, causes: list[Finding]) -> str:
+    """required, held, open, or held but does not cover; the worst of its causes."""
+    required = any(f.possible == ("certification required",) for f in causes)
+    held = all(f.possible == ("certified",) for f in causes)
+    if held:
+        return "held"
+    documents = _holding(screening, name)
+    if required:
+        return "held but does not cover" if documents else "required"
+    return "open"
+
+
+def _holding(screening: Screening, name: str) -> list[Document]:
+    enough = sufficient(screening.ruleset.typed, name)
+    return [d for d in screening.run.bound.documents if d.certification in enough]
+
+
+def _certifications(screening: Screening) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": screening.named(name),
+            "title": str(item.title),
+            "kind": str(item.kind),
+            "state": state,
+            "because_of": [
+                {"check": screening.named(f.check), "subject": f.subject} for f in causes
+            ],
+            "evidence": _evidence(screening, item, causes),
+            "note": _note(screening, name, item, state, causes),
+        }
+        for name, state, causes in _states(screening)
+        for item in [screening.ruleset.flat.certifications[name]]
+    ]
+
+
+def _evidence(
+    screening: Screening, item: Certification, causes: list[Finding]
+) -> list[dict[str, Any]]:
+    """What the certification takes, and which document supplies it for all that it is for."""
+    wanted = {m for finding in causes for m in finding.modifications}
+    today = screening.run.bound.world.today
+    found = []
+    for evidence in item.evidence:
+        by = None
+        for document in screening.run.bound.documents:
+            dated = document.issued is not None and document.issued[1] <= today
+            valid = document.expires is None or document.expires[0] >= today
+            covering = wanted <= document.modifications
+            if document.document == evidence.id and dated and valid and covering:
+                by = document.id
+                break
+        found.append(
+            {
+                "document": str(evidence.id),
+                "title": str(evidence.title),
+                "supplied": by is not None,
+                "by": by,
+            }
+        )
+    return found
+
+
+def _note(
+    screening: Screening, name: str, item: Certification, state: str, causes: list[Finding]
+) -> str:
+    if state != "held but does not cover":
+        return "approval comes before the work" if item.approval_before_work else ""
+    world, typed = screening.run.bound.world, screening.ruleset.typed
+    wanted = {m for finding in causes for m in finding.modifications}
+    reasons = []
+    for document in _holding(screening, name):
+        why = []
+        outside = sorted(wanted - document.modifications)
+        if outside:
+            why.append(f"does not name {', '.join(outside)}")
+        if document.issued is None:
+            why.append("has no date of issue")
+        elif document.issued[0] > world.today:
+            why.append("is not yet valid")
+        if document.expires is not None and document.expires[1] < world.today:
+            why.append("has expired")
+        modifications = tuple(m for m in world.modification_ if m.id in document.modifications)
+        if not why and covers(document, name, modifications, world, typed) & 1:
+            late = item.approval_before_work and document.issued is not None
+            why.append(
+                "is dated after the work, or covers less than was done"
+                if late
+                else "covers less than was done"
+            )
+        if why:
+            reasons.append(f"{document.title} {' and '.join(why)}")
+    return "; ".join(reasons)
+
+
+# -- what is missing, what was not looked at, what to be careful about --------------------
+
+
+def _missing(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
+    """Missing facts, those that bear on most open findings first."""
+    found: dict[str, dict[str, Any]] = {}
+    for screening in screenings:
+        for finding in screening.findings:
+            if finding.decided:
+                continue
+            facts = {fact.address: fact for fact in finding._missing}
+            for address in finding.missing:
+                entry = found.get(address)
+                if entry is None:
+                    entry = found[address] = _asked(screening, address, facts.get(address))
+                entry["decides"] += 1
+                check = screening.named(finding.check)
+                if check not in entry["findings"]:
+                    entry["findings"].append(check)
+    return sorted(found.values(), key=lambda entry: -entry["decides"])
+
+
+def _asked(screening: Screening, address: str, fact: Any) -> dict[str, Any]:
+    item = screening.ruleset.flat.facts.get(fact.fact.id) if fact is not None else None
+    if item is None:
+        builtin = {"fitted": ("Date of fitting", "When was it fitted?")}
+        title, question = builtin.get(
+            address.rpartition(".")[2], (address, f"Which {address} are there?")
+        )
+        return {
+            "fact": address,
+            "title": title,
+            "question": question,
+            "measure": "",
+            "unit": None,
+            "decides": 0,
+            "findings": [],
+        }
+    return {
+        "fact": address,
+        "title": str(item.title),
+        "question": str(item.question),
+        "measure": str(item.measure or ""),
+        "unit": str(item.unit) if item.unit is not None else None,
+        "decides": 0,
+        "findings": [],
+    }
+
+
+def _not_looked_at(screenings: Sequence[Screening]) -> list[dict[str, str]]:
+    """Systems that nobody has declared as standard or as modified."""
+    found: dict[str, str] = {}
+    for screening in screenings:
+        world, standard = screening.run.bound.world, screening.run.bound.standard
+        kinds = screening.ruleset.flat.kinds.values()
+        modified = {str(k.system or k.id) for k in kinds if getattr(world, attribute(str(k.id)))}
+        for kind in kinds:
+            system = str(kind.system or kind.id)
+            if system not in modified and system not in standard:
+                found.setdefault(system, str(kind.title))
+    return [{"system": system, "title": title} for system, title in found.items()]
+
+
+def _cautions(screenings: Sequence[Screening]) -> list[str]:
+    said = [AID, CHECK_FIRST]
+    for screening in screenings:
+        said += [str(caution) for caution in screening.ruleset.flat.cautions]
+        said += screening.run.bound.cautions
+        said += [finding.caution for finding in screening.findings if finding.caution is not None]
+    return list(dict.fromkeys(said))

@@ -1,0 +1,338 @@
+"""A submission: vehicle, modifications, measurements and evidence, put forward for screening.
+
+``read_submission`` reads a file, a mapping or a text into an immutable value that
+knows no ruleset; ``bind`` checks it against a vocabulary and turns every fact into its
+run-time value. All problems are found in one go.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Final
+
+from modrules.language.records import Layout, attribute, world_mask
+from modrules.problems import ModrulesError, Place, Problem, in_order, nearest
+from modrules.ruleset.source import read_yaml
+from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, plant
+from modrules.ruleset.typed import TypedRuleset
+from modrules.screening.documents import Document, read_documents
+from modrules.screening.estimates import estimate_facts
+from modrules.screening.values import Problems, missing_value, read_value
+
+MOST_ENTRIES: Final = 500
+_OWN_KEYS: Final = ("submission", "standard", "modifications", "evidence")
+_NOTE_KEYS: Final = ("title", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Submission:
+    """A submission as it was given. ``digest`` ignores layout and the order of keys."""
+
+    tree: Map
+    digest: str
+    title: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A submission with every fact as its run-time value, for one vocabulary and date.
+
+    ``standard`` are the systems declared as standard; ``given`` the addresses of the facts
+    that were given; ``cautions`` what is odd about them.
+    """
+
+    submission: Submission
+    world: Any
+    documents: tuple[Document, ...]
+    standard: frozenset[str]
+    given: Mapping[str, str]
+    cautions: tuple[str, ...]
+    on: datetime.date
+
+
+def read_submission(source: str | Path | Mapping[str, Any]) -> Submission:
+    """The submission in a YAML or JSON file, or given as a mapping.
+
+    Raises ModrulesError where it is no submission at all.
+    """
+    if isinstance(source, Mapping):
+        tree: Node = plant(source, "submission")
+        name = "submission"
+    else:
+        tree = read_yaml(Path(source))
+        name = str(source)
+    if not isinstance(tree, Map):
+        raise ModrulesError(
+            Problem(
+                "a submission is a mapping with keys such as vehicle and modifications", tree.place
+            )
+        )
+    return submission_of(tree, name)
+
+
+def submission_of(tree: Map, name: str) -> Submission:
+    """The submission that a tree holds; ``name`` stands for its file."""
+    title = tree.get("submission")
+    return Submission(tree, digest_of(tree), str(title) if isinstance(title, Scalar) else "", name)
+
+
+def digest_of(tree: Node) -> str:
+    """sha256 over the content of a tree: the same for the same content, however laid out."""
+    text = json.dumps(_plain(tree), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return sha256(text.encode()).hexdigest()
+
+
+def _plain(tree: Node) -> Any:
+    if isinstance(tree, Map):
+        return {key: _plain(value) for key, value in tree.items()}
+    if isinstance(tree, Seq):
+        return [_plain(value) for value in tree]
+    return None if isinstance(tree, Blank) else " ".join(tree.split())
+
+
+def bind(submission: Submission, typed: TypedRuleset, layout: Layout, on: datetime.date) -> Bound:
+    """Every fact of the submission as its run-time value; ModrulesError with all problems."""
+    return _Binder(submission, typed, layout, on).bind()
+
+
+class _Binder:
+    def __init__(
+        self, submission: Submission, typed: TypedRuleset, layout: Layout, on: datetime.date
+    ) -> None:
+        self.submission = submission
+        self.typed = typed
+        self.layout = layout
+        self.on = on
+        self.problems = Problems([], [])
+        self.given: dict[str, str] = {}
+        flat = typed.flat
+        self.lists = {str(s.list): str(s.id) for s in flat.subjects.values() if s.list is not None}
+        self.lists.setdefault("modifications", "modification")
+        self.paths: dict[str, dict[str, Any]] = {name: {} for name in typed.names.subjects}
+        for fact in typed.names.facts.values():
+            branch = self.paths[fact.subject]
+            *stems, leaf = fact.id.split(".")[1:]
+            for stem in stems:
+                branch = branch.setdefault(stem, {})
+            branch[leaf] = fact
+        self.kinds = frozenset(str(kind) for kind in flat.kinds)
+
+    def bind(self) -> Bound:
+        tree = self.submission.tree
+        self.keys(tree)
+        world = self.layout.world()
+        for name in self.layout.singles:
+            setattr(world, attribute(name), self.single(name))
+        for key, subject in self.lists.items():
+            if subject != "modification":
+                setattr(world, attribute(subject), self.records(key, subject))
+        modifications = self.modifications()
+        world.modification_ = modifications
+        for kind in self.kinds:
+            chosen = tuple(m for m in modifications if m.kind == kind)
+            setattr(world, attribute(kind), chosen)
+        documents = read_documents(tree.get("evidence"), modifications, self.typed, self.problems)
+        standard = self.standard()
+        world.day = self.on
+        world.today = self.on.toordinal()
+        if not self.problems.errors:
+            estimate_facts(world, self.typed, self.layout, self.problems)
+        if self.problems.errors:
+            raise ModrulesError(in_order(self.problems.errors))
+        world.id, world.kind, world.place = "", "", None
+        world.mask = world_mask(self.layout, world)
+        return Bound(
+            self.submission,
+            world,
+            documents,
+            standard,
+            self.given,
+            tuple(self.problems.cautions),
+            self.on,
+        )
+
+    def keys(self, tree: Map) -> None:
+        known = {*_OWN_KEYS, *self.lists, *self.layout.singles}
+        for key in tree:
+            if key not in known:
+                self.problems.error(
+                    f'a submission has no key "{key}"', tree.key_place(key), nearest(key, known)
+                )
+        if "modifications" not in tree:
+            self.problems.error(
+                "a submission says what was modified",
+                tree.place,
+                "add modifications: a list, [] where there is none",
+            )
+
+    def single(self, subject: str) -> Any:
+        given = self.submission.tree.get(subject)
+        return self.record(subject, subject, given, {})
+
+    def record(self, subject: str, address: str, given: Node | None, own: Mapping[str, Any]) -> Any:
+        """The record of a subject, its facts read from a mapping."""
+        record = self.layout.records[subject]()
+        record.mask = 0
+        record.id, record.kind = "", subject
+        record.place = given.place if given is not None else Place(self.submission.name)
+        paths = [(self.paths[subject], address)]
+        if self.typed.names.subjects[subject].is_kind:
+            paths.append((self.paths["modification"], address))
+        if given is not None and not isinstance(given, (Map, Blank)):
+            self.problems.error(f'"{address}" is a mapping of facts', given.place)
+            given = None
+        branch = given if isinstance(given, Map) else Map()
+        known = {*own, *(key for tree, _ in paths for key in tree)}
+        for key in branch:
+            if key not in known:
+                self.unknown(key, branch, known, subject)
+        for tree, prefix in paths:
+            self.facts(record, tree, branch, prefix)
+        return record
+
+    def unknown(self, key: str, branch: Map, known: Any, subject: str) -> None:
+        self.problems.error(
+            f'there is no fact "{key}" of {subject}', branch.key_place(key), nearest(key, known)
+        )
+
+    def facts(self, record: Any, tree: Mapping[str, Any], branch: Map, prefix: str) -> None:
+        for key, fact in tree.items():
+            node = branch.get(key)
+            address = f"{prefix}.{key}"
+            if isinstance(fact, dict):
+                inner = node if isinstance(node, Map) else Map()
+                if node is not None and not isinstance(node, (Map, Blank)):
+                    self.problems.error(f'"{address}" is a mapping of facts', node.place)
+                for name in inner:
+                    if name not in fact:
+                        self.unknown(name, inner, fact, address)
+                self.facts(record, fact, inner, address)
+                continue
+            limits = self.typed.vocabulary.ranges.get(fact.id)
+            item = self.typed.flat.facts.get(fact.id)
+            if node is None or isinstance(node, Blank):
+                value = missing_value(fact, limits, item)
+            else:
+                self.given[address] = _written(node)
+                value = read_value(node, fact, limits, item, address, self.problems)
+            setattr(record, fact.slot, value)
+            if value.__class__.__name__ == "Open":
+                record.mask |= self.layout.bits[fact.id]
+
+    def entries(self, key: str) -> list[tuple[str, Map]] | None:
+        """The entries of a list with their ids; None where the list is not given."""
+        node = self.submission.tree.get(key)
+        if node is None:
+            return None
+        if isinstance(node, Blank):
+            self.problems.error(
+                f'"{key}" says nothing',
+                node.place,
+                "leave it out, or write [] where there are none",
+            )
+            return None
+        if not isinstance(node, Seq):
+            self.problems.error(f'"{key}" is a list', node.place, "begin each entry with a dash")
+            return None
+        if len(node) > MOST_ENTRIES:
+            self.problems.error(f'"{key}" has more than {MOST_ENTRIES} entries', node.place)
+            return None
+        found: list[tuple[str, Map]] = []
+        seen: dict[str, Place] = {}
+        for entry in node:
+            if not isinstance(entry, Map):
+                self.problems.error(f'each entry of "{key}" is a mapping', entry.place)
+                continue
+            name = entry.get("id")
+            if not isinstance(name, Scalar):
+                self.problems.error(f'each entry of "{key}" has an id', entry.place, "add id: …")
+                continue
+            if name in seen:
+                self.problems.error(
+                    f'two entries of "{key}" have the id "{name}"',
+                    name.place,
+                    f"the first stands at {seen[name]}",
+                )
+                continue
+            seen[str(name)] = name.place
+            found.append((str(name), entry))
+        return found
+
+    def records(self, key: str, subject: str) -> tuple[Any, ...] | None:
+        entries = self.entries(key)
+        if entries is None:
+            return None
+        records = []
+        for name, entry in entries:
+            record = self.record(subject, f"{key}.{name}", entry, {"id": None, "note": None})
+            record.id = name
+            records.append(record)
+        return tuple(records)
+
+    def modifications(self) -> tuple[Any, ...]:
+        records = []
+        for name, entry in self.entries("modifications") or []:
+            kind = entry.get("kind")
+            if not isinstance(kind, Scalar) or kind not in self.kinds:
+                at = kind.place if kind is not None else entry.place
+                message = (
+                    f'"{kind}" is no kind of modification'
+                    if isinstance(kind, Scalar)
+                    else ("each modification has a kind")
+                )
+                near = nearest(str(kind or ""), self.kinds)
+                self.problems.error(message, at, near or f"known: {', '.join(sorted(self.kinds))}")
+                continue
+            record = self.record(
+                str(kind),
+                f"modifications.{name}",
+                entry,
+                dict.fromkeys(("id", "kind", *_NOTE_KEYS)),
+            )
+            record.id, record.kind = name, str(kind)
+            records.append(record)
+        return tuple(records)
+
+    def standard(self) -> frozenset[str]:
+        """The systems that are declared as standard."""
+        node = self.submission.tree.get("standard")
+        if node is None or isinstance(node, Blank):
+            return frozenset()
+        systems = {str(kind.system or kind.id) for kind in self.typed.flat.kinds.values()}
+        found = set()
+        for entry in node if isinstance(node, Seq) else [node]:
+            if not isinstance(entry, Scalar) or entry not in systems:
+                self.problems.error(
+                    f'"{entry}" is no system of a vehicle',
+                    entry.place,
+                    nearest(str(entry), systems) or f"known: {', '.join(sorted(systems))}",
+                )
+            else:
+                found.add(str(entry))
+        modified = {
+            str(self.typed.flat.kinds[kind].system or kind)
+            for kind in self.kinds
+            for entry in [self.submission.tree.get("modifications")]
+            if isinstance(entry, Seq)
+            and any(isinstance(m, Map) and m.get("kind") == kind for m in entry)
+        }
+        for system in sorted(found & modified):
+            self.problems.error(
+                f'"{system}" is declared as standard, but there is a modification of it',
+                node.place,
+                "take it out of standard",
+            )
+        return frozenset(found)
+
+
+def _written(node: Node) -> str:
+    if isinstance(node, Map):
+        value = node.get("value")
+        return str(value) if isinstance(value, Scalar) else ""
+    return str(node) if isinstance(node, Scalar) else ""

@@ -1,0 +1,161 @@
+"""Parts, schedules, tables, and clauses whose number has a word before it."""
+
+from __future__ import annotations
+
+import re
+
+from modrules.texts import outline as ol
+from modrules.texts.items import ends_in_reference, open_items
+from modrules.texts.markers import Marker
+from modrules.texts.numbered import inside_annex, is_expected, open_number, seek
+from modrules.texts.numbers import ANNEXES, PARTS
+from modrules.texts.outline import Builder
+
+_TABLE_LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,})\S)")
+_RULE_LINE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
+_FIRST_CELL = re.compile(r"[ \t|*_]*([^|\t\n]*?)[*_ ]*(?:\||\t|  |\Z)")
+
+
+def open_word(builder: Builder, marker: Marker) -> bool:
+    """Open what ``Part 2``, ``Schedule 3``, ``Article 7``, ``§ 4`` or ``Table 2`` begins."""
+    word = marker.word.capitalize()
+    if word == "Whereas":
+        builder.close_to(0, marker.start)
+        opened = builder.add(ol.PART, "Recitals", marker.start, marker.start)
+        opened.word = "Whereas"
+        return True
+    if not _stands_alone(builder, marker, word):
+        return False
+    number = marker.label.replace("\\", "").rstrip(".-")
+    if word in ANNEXES:
+        _open_annex(builder, marker, "Annex" if word == "Annexe" else word, number)
+        return True
+    if word in ("Table", "Figure"):
+        _open_table(builder, marker, f"{word} {number}")
+        return True
+    if word == "Recital":
+        return open_number(builder, marker, f"Recital {number}", 0, True, word)
+    if word in PARTS and (word != "Section" or builder.sections_are_parts):
+        _open_part(builder, marker, word, number)
+        return True
+    own = inside_annex(builder, number)
+    depth = seek(builder, own, marker)
+    return open_number(builder, marker, own, depth, is_expected(builder, own, depth), word)
+
+
+def _stands_alone(builder: Builder, marker: Marker, word: str) -> bool:
+    """Tell "Part 3 — Brakes" from "Part 3 applies to" at the start of a line."""
+    if marker.level:
+        return True
+    body = builder.body
+    line_end = body.find("\n", marker.end)
+    rest = body[marker.end : line_end if line_end >= 0 else len(body)]
+    words = rest.lstrip(" \t*_")
+    printed = f"{marker.word} {marker.label}{marker.items}"
+    separated = bool(marker.tail) or words[:1] in ("", "—", "–", "-", ":", ".", "(", "[")
+    if not separated and not words[:1].isupper() and words[:1] not in "\"'“‘":
+        if builder.opens_paragraph(marker):
+            builder.not_taken(marker, printed, "what follows reads like running words")
+        return False
+    if builder.opens_paragraph(marker):
+        return True
+    before = builder.line_before(marker.start)
+    if before[-1:] in ol.SENTENCE_END or builder.after_marker_line(marker.start):
+        return True
+    if len(before) < 40 and not ends_in_reference(before) and before[-1:] not in ",(":
+        return True
+    return builder.not_taken(marker, printed, "it stands inside a paragraph")
+
+
+def _open_annex(builder: Builder, marker: Marker, word: str, number: str) -> None:
+    stack = builder.stack
+    depth = 0
+    for position, opened in enumerate(stack):
+        titled = opened.kind is ol.HEADING and marker.level and opened.level < marker.level
+        holds = opened.kind is ol.ANNEX and word == "Appendix" and opened.word == "Annex"
+        if (titled and depth == position - 1) or holds:
+            depth = position
+    builder.close_to(depth, marker.start)
+    outer = next((o for o in reversed(stack) if o.kind is ol.ANNEX), None)
+    key = (outer.base + ", " if outer else "") + f"{word} {number}"
+    opened = builder.add(ol.ANNEX, key, marker.start, marker.end)
+    opened.word, opened.level, opened.number = word, marker.level, number
+    builder.prefix, builder.annex, builder.last_number = key + ", ", number, ""
+    if marker.items:
+        open_items(builder, marker.items, builder.body.find("(", marker.start), marker)
+
+
+def _open_part(builder: Builder, marker: Marker, word: str, number: str) -> None:
+    stack = builder.stack
+    depth = len(stack) - 1
+    same = [n for n, opened in enumerate(stack) if opened.kind is ol.PART and opened.word == word]
+    if same:
+        depth = same[0] - 1
+    else:
+        while depth > 0:
+            opened = stack[depth]
+            if opened.kind is ol.ANNEX or (opened.kind is ol.PART and opened.word != "Whereas"):
+                break
+            if opened.kind is ol.HEADING and opened.level < marker.level:
+                break
+            depth -= 1
+    builder.close_to(depth, marker.start)
+    _leave_annex(builder)
+    key = f"{builder.prefix}{word} {number}"
+    opened = builder.add(ol.PART, key, marker.start, marker.end)
+    opened.word, opened.level = word, marker.level
+
+
+def _leave_annex(builder: Builder) -> None:
+    if not any(opened.kind is ol.ANNEX for opened in builder.stack):
+        builder.prefix = builder.annex = ""
+
+
+def _open_table(builder: Builder, marker: Marker, key: str) -> None:
+    """A table by its caption; its rows are counted, or numbered by their first cells."""
+    body, stack = builder.body, builder.stack
+    depth = len(stack) - 1
+    while depth > 0 and stack[depth].kind in (ol.TABLE, ol.ROW):
+        depth -= 1
+    builder.close_to(depth, marker.start)
+    builder.add(ol.TABLE, key, marker.start, marker.end)
+    rows, end = _rows_after(body, marker.end)
+    table = len(stack) - 1
+    for number, at, line_end in rows:
+        builder.close_to(table, at)
+        builder.add(ol.ROW, f"{key}, row {number}", at, at)
+        builder.cursor = line_end
+    if rows:
+        builder.close_to(table, end)
+        builder.give(end)
+        builder.skip = end
+        builder.cursor = max(builder.cursor, end - 2)
+
+
+def _rows_after(body: str, caption: int) -> tuple[list[tuple[str, int, int]], int]:
+    """(number, start, end) of each row below a caption, and where the table ends."""
+    at = body.find("\n", caption) + 1
+    if at == 0:
+        return [], len(body)
+    while at < len(body) and body[at] == "\n":
+        at += 1
+    lines: list[tuple[int, int]] = []
+    rule = -1
+    while at < len(body):
+        stop = body.find("\n", at)
+        stop = len(body) if stop < 0 else stop
+        line = body[at:stop]
+        if _RULE_LINE.match(line):
+            if rule < 0:
+                rule = len(lines)
+        elif _TABLE_LINE.match(line[:400]):
+            lines.append((at, stop))
+        elif line or (lines and not _TABLE_LINE.match(body[stop + 1 : stop + 400].partition("\n")[0])):
+            break
+        at = stop + 1
+    if not lines:
+        return [], at
+    # The lines above the first rule, or else the first line, are the head of the table.
+    rows = lines[rule if 0 < rule < len(lines) else 1 :]
+    end = lines[-1][1] + 1
+    return [(str(n), start, stop) for n, (start, stop) in enumerate(rows, 1)], end

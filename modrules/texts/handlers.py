@@ -1,0 +1,130 @@
+"""What to do with each kind of marker; notes, definitions, headings and fenced blocks."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from modrules.texts import markers as mk
+from modrules.texts import outline as ol
+from modrules.texts.citations import definition_key, heading_key
+from modrules.texts.divisions import open_word
+from modrules.texts.items import take_items
+from modrules.texts.numbered import inside_annex, take_number
+from modrules.texts.outline import Builder
+
+_ARTICLES = re.compile(r"\n[#* ]*(?:Article|ARTICLE)[ \t]+\d")
+_NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\d[\dA-Za-z.-]*)")
+_FENCE_END = {"`": "\n```", "~": "\n~~~"}
+_BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
+REACH = 4000  # characters after a heading in which the next number is looked for
+
+
+def sections_are_parts(body: str) -> bool:
+    """Whether the text has Articles, and so Sections that hold them."""
+    return _ARTICLES.search(body) is not None
+
+
+def _take_note(builder: Builder, marker: mk.Marker) -> bool:
+    """A note or example: the lists in it are its own."""
+    if not builder.opens_paragraph(marker) and not builder.after_marker_line(marker.start):
+        before = builder.line_before(marker.start)
+        if before[-1:] not in ol.SENTENCE_END + ")":
+            return False
+    stack = builder.stack
+    depth = len(stack) - 1
+    while depth > 0 and stack[depth].kind in _BESIDE:
+        depth -= 1
+    for lower in range(depth, 0, -1):
+        if stack[lower].kind is ol.NOTE:
+            depth = lower - 1
+    builder.close_to(depth, marker.start)
+    if builder.too_deep(marker):
+        return False
+    base = stack[-1].base
+    name = f"{marker.word} {marker.label}".rstrip()
+    opened = builder.add(ol.NOTE, f"{base}, {name}" if base else name, marker.start, marker.start)
+    opened.lead = len(marker.lead)
+    return True
+
+
+def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
+    before = builder.line_before(marker.start)
+    if not builder.opens_paragraph(marker) and before[-1:] not in ol.SENTENCE_END:
+        return False
+    open_definition(builder, marker.label, marker.start)
+    return True
+
+
+def open_definition(builder: Builder, term: str, start: int) -> None:
+    """Open a definition, beside the one before it."""
+    stack = builder.stack
+    depth = len(stack) - 1
+    for lower in range(depth, 0, -1):
+        if stack[lower].kind is ol.DEFINITION:
+            depth = lower - 1
+            break
+    else:
+        while depth > 0 and stack[depth].kind in _BESIDE:
+            depth -= 1
+    builder.close_to(depth, start)
+    if len(stack) < ol.MOST_DEEP:
+        opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
+        builder.out.terms[opened.index] = " ".join(term.split())
+
+
+def _take_title(builder: Builder, marker: mk.Marker) -> bool:
+    open_heading(builder, marker.start, marker.end, marker.label, marker.level)
+    return True
+
+
+def open_heading(builder: Builder, start: int, end: int, words: str, level: int) -> None:
+    """Open a heading: it closes what its rank closes, but no clause that goes on after it."""
+    stack = builder.stack
+    later = _NEXT_NUMBER.search(builder.body, end, end + REACH)
+    coming = inside_annex(builder, later[1].rstrip(".")) if later else ""
+    depth = len(stack) - 1
+    while depth > 0:
+        opened = stack[depth]
+        if opened.kind is ol.CLAUSE and coming.startswith(opened.number + "."):
+            break
+        holds = opened.kind in (ol.CLAUSE, ol.PART, ol.ANNEX, ol.HEADING)
+        if holds and opened.level < level:
+            break
+        depth -= 1
+    builder.close_to(depth, start)
+    if len(stack) >= ol.MOST_DEEP:
+        return
+    key = heading_key(words) or "untitled heading"
+    base = next((o.base for o in reversed(stack) if o.kind in (ol.CLAUSE, ol.ANNEX, ol.PART)), "")
+    opened = builder.add(ol.HEADING, key, start, start)
+    opened.level, opened.base = level, base or key
+    builder.cursor = max(builder.cursor, end)
+
+
+def _take_underline(builder: Builder, marker: mk.Marker) -> bool:
+    """A line of === or --- below a line of words makes that line a heading."""
+    body, start = builder.body, marker.start
+    line_from = body.rfind("\n", 0, start - 1) + 1
+    words = body[line_from : start - 1]
+    apart = line_from < 2 or body[line_from - 2 : line_from] == "\n\n"
+    if apart and words.strip() and builder.out.starts[-1] < line_from and len(words) < 200:
+        level = 1 if marker.label[0] == "=" else 2
+        open_heading(builder, line_from, marker.end, words, level)
+    return True
+
+
+def _take_fence(builder: Builder, marker: mk.Marker) -> bool:
+    """Markers in a fenced block are no clauses."""
+    close = builder.body.find(_FENCE_END[marker.label[0]], marker.end)
+    builder.skip = len(builder.body) if close < 0 else close + 4
+    builder.cursor = builder.skip
+    return True
+
+
+HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType({
+    mk.ITEMS: take_items, mk.LIST: take_items, mk.NUMBER: take_number, mk.WORD: open_word,
+    mk.NOTE: _take_note, mk.DEFINITION: _take_definition, mk.TITLE: _take_title,
+    mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
+})  # fmt: skip

@@ -1,0 +1,282 @@
+"""Items: (a), (1)(a), a), a., and lists that are printed 1. 2. 3. inside a clause."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from modrules.texts import markers as mk
+from modrules.texts import outline as ol
+from modrules.texts.numbers import (
+    FIRSTS,
+    NEXT_PRINTED,
+    follows,
+    is_first,
+    next_in,
+    next_label,
+    styles_of,
+)
+from modrules.texts.outline import Builder, Open
+
+# Words after which a number is a reference, or at least no clause that begins there.
+_REFERENCE_WORDS = frozenset(
+    "article articles item items point points clause clauses section sections paragraph paragraphs "
+    "subsection subsections subclause subclauses subparagraph subparagraphs regulation regulations "
+    "rule rules part parts schedule schedules annex annexes appendix appendices table tables figure "
+    "figures note notes column columns row rows step steps option options limb limbs standard "
+    "standards condition conditions requirement requirements chapter chapters division divisions "
+    "in of to by with under at see from both than per for the a an is are was be not on into about "
+    "least most exceed exceeds exceeding over only between within through cl s ss reg r para paras "
+    "art arts sec no nos fig cf sch pt e.g i.e".split()  # noqa: SIM905
+)
+_AND_OR = re.compile(r"(?:\A|[^\w])(?:and|or|and/or|but|then)\Z", re.I)
+# "(a) and" or "4.2, 4.3 or" at a line's end: the next number is one more reference.
+_REFERENCE_AND = re.compile(r"(?:\d|\([0-9A-Za-z]{1,4}\)),?\s(?:and|or|to)\Z|[,;]\s*\([0-9a-z]{1,4}\),\Z")
+_MORE_ITEMS = re.compile(r"[ \t*_]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
+_ITEM = re.compile(r"\(\\?([0-9A-Za-z]{1,7})\\?\)")
+_AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
+REACH = 4000  # characters looked ahead to tell a roman (i) from the letter after (h)
+
+
+def ends_in_reference(words: str) -> bool:
+    """Whether the words that end a line make a number on the next one a reference."""
+    last = words.rpartition(" ")[2]
+    if not last:
+        return False
+    return last[-1] in "(/§" or last.rstrip(".").lower() in _REFERENCE_WORDS or bool(
+        _REFERENCE_AND.search(words)
+    )
+
+
+def joins(words: str) -> bool:
+    """Whether words end in ``and`` or ``or``."""
+    return _AND_OR.search(words) is not None
+
+
+def past_spaces(body: str, at: int) -> int:
+    """Just past spaces and marks of emphasis."""
+    while body[at : at + 1] in (" ", "\t", "*", "_"):
+        at += 1
+    return at
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where an item goes: the depth of its parent, its style, whether it follows, and surely."""
+
+    depth: int
+    style: int
+    fits: bool = True
+    sure: bool = True
+
+
+def take_items(builder: Builder, marker: mk.Marker) -> bool:
+    """Open the item that a marker begins, unless it is a reference; whether it was opened."""
+    if marker.kind == mk.ITEMS:
+        match = _ITEM.match(marker.label)
+        label, series = (match[1] if match else ""), "()"
+    else:
+        label, series = marker.label, marker.tail + ("1" if marker.label[0].isdigit() else "")
+    styles = styles_of(label) if label else ()
+    if not styles:
+        return False
+    placed = _place(builder, label, styles, series, marker)
+    if marker.inside:
+        if not placed.fits:
+            return False
+    elif not _looks_like_item(builder, marker, label, placed):
+        return False
+    if marker.items and (same := _open_item(builder, label, series)) > 0:
+        builder.close_to(same, marker.start)
+        open_items(builder, marker.items, builder.body.find(")", marker.start) + 1, marker)
+        return True
+    before = builder.stack[placed.depth + 1].label if placed.depth + 1 < len(builder.stack) else ""
+    builder.close_to(placed.depth, marker.start)
+    if builder.too_deep(marker):
+        return False
+    _doubt(builder, marker, label, placed, before)
+    top = builder.stack[-1]
+    key = f"Recital {label}" if top.word == "Whereas" else f"{top.base}({label})"
+    items, items_at = marker.items, marker.end
+    if items:
+        items_at = builder.body.find(")", marker.start) + 1
+    elif marker.kind == mk.ITEMS:
+        items, items_at = items_after(builder.body, marker.end)
+    opened = builder.add(ol.ITEM, key, marker.start, items_at if items else marker.end)
+    opened.label, opened.series, opened.style = label, series, placed.style
+    opened.lead = top.lead if marker.inside else len(marker.lead)
+    if series == "()":
+        opened.expected = NEXT_PRINTED[placed.style].get(f"({label})", "")
+    open_items(builder, items, items_at, marker)
+    return True
+
+
+def items_after(body: str, at: int) -> tuple[str, int]:
+    """Items printed right after a number, as in ``4. (1) (a) A person``, and where they start."""
+    start = past_spaces(body, at)
+    if not body.startswith("(", start):
+        return "", at
+    more = _MORE_ITEMS.match(body, at)
+    first = _ITEM.match(more[1]) if more is not None else None
+    if more is None or first is None or first[1] not in FIRSTS:
+        return "", at
+    return more[1], start
+
+
+def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None:
+    """Open the items printed in one go after a number: (b)(ii)."""
+    for match in _ITEM.finditer(items):
+        label, start = match[1], at + match.start()
+        styles = styles_of(label)
+        if not styles or builder.too_deep(marker):
+            return
+        opened = builder.add(ol.ITEM, f"{builder.stack[-1].base}({label})", start, at + match.end())
+        opened.label, opened.series, opened.lead = label, "()", len(marker.lead)
+        opened.style = styles[0] if label in FIRSTS else styles[-1]
+        opened.expected = NEXT_PRINTED[opened.style].get(f"({label})", "")
+
+
+def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
+    """Whether "1." is an item of a list inside a clause and not a clause of the text."""
+    clause: Open | None = None
+    series: Open | None = None
+    for opened in reversed(builder.stack):
+        if opened.kind is ol.CLAUSE:
+            clause = opened
+            if "." not in opened.number:
+                break
+        elif opened.kind is ol.ITEM and clause is None and series is None:
+            if opened.series == marker.tail + "1" and follows(opened.label, number):
+                series = opened
+        elif opened.kind in (ol.PART, ol.ANNEX, ol.FRONT):
+            break
+    if clause is None or not marker.tail:
+        return False
+    if clause.word:
+        return True
+    top_fits = follows(builder_last_top(builder), number) and clause.level >= 7
+    if series is None:
+        return not top_fits and is_first(number)
+    if top_fits and len(marker.lead) == clause.lead and clause.series == marker.tail:
+        if len(marker.lead) != series.lead:
+            return False
+        builder.out.doubt("level uncertain", marker.start, builder.stack[-1].index,
+                          f"{number}{marker.tail} may go on the list or the clauses")  # fmt: skip
+    return True
+
+
+def builder_last_top(builder: Builder) -> str:
+    """The last number of the outermost series, in this schedule or in the body."""
+    for opened in builder.stack:
+        if opened.kind is ol.ANNEX:
+            return opened.last
+    return builder.stack[0].last
+
+
+def _doubt(builder: Builder, marker: mk.Marker, label: str, placed: Placed, before: str) -> None:
+    index = len(builder.out.keys)
+    if not placed.sure:
+        builder.out.doubt("level uncertain", marker.start, index, f"({label}) can be read in two ways")
+    if not placed.fits:
+        after = f"({before})" if before else "nothing"
+        builder.out.doubt("gap in a series", marker.start, index, f"({label}) comes after {after}")
+
+
+def _open_item(builder: Builder, label: str, series: str) -> int:
+    for depth in range(len(builder.stack) - 1, 0, -1):
+        opened = builder.stack[depth]
+        if opened.kind is not ol.ITEM:
+            return -1
+        if opened.label == label and opened.series == series:
+            return depth
+    return -1
+
+
+def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
+           marker: mk.Marker) -> Placed:  # fmt: skip
+    stack = builder.stack
+    goes_on: tuple[int, int] | None = None
+    repeats: tuple[int, int] | None = None
+    parent = len(stack) - 1
+    while parent > 0 and stack[parent].kind in (ol.TABLE, ol.ROW):
+        parent -= 1
+    depth, note = parent, -1
+    while depth > 0:
+        opened = stack[depth]
+        if opened.kind is ol.ITEM:
+            if opened.series == series and opened.style in styles:
+                if next_in(opened.style, opened.label, label):
+                    goes_on = goes_on or (depth, opened.style)
+                else:
+                    repeats = repeats or (depth, opened.style)
+        elif opened.kind is ol.NOTE:
+            note = depth
+        elif opened.kind is not ol.TABLE and opened.kind is not ol.ROW:
+            break
+        depth -= 1
+    first = label in FIRSTS
+    if goes_on is not None:
+        depth, style = goes_on
+        if not first or style == styles[0]:
+            return Placed(depth - 1, style)
+        nested = _reads_nested(builder, label, marker, stack[depth])  # (i) after (h)
+        if nested is None:
+            return Placed(depth - 1, style, sure=False)
+        return Placed(parent, styles[0]) if nested else Placed(depth - 1, style)
+    if not first:
+        if repeats is not None:
+            return Placed(repeats[0] - 1, repeats[1], fits=False)
+        return Placed(parent, styles[0], fits=False)
+    if note > 0 and note == parent and repeats is None and not _leads_in(builder, marker.start):
+        return Placed(note - 1, styles[0])  # the note came before the clause's own list
+    if repeats is not None and note < 0:
+        deeper = len(marker.lead) > stack[parent].lead and not marker.inside
+        return Placed(parent if deeper else repeats[0] - 1, styles[0])
+    return Placed(parent, styles[0])
+
+
+def _leads_in(builder: Builder, at: int) -> bool:
+    """Whether the words before end as if a list followed."""
+    words = builder.body[max(0, at - 20) : at].rstrip("\n *_>\t ")
+    return words.endswith((":", "—", "–"))
+
+
+def _reads_nested(builder: Builder, label: str, marker: mk.Marker, before: Open) -> bool | None:
+    """Look ahead: (ii) means that (i) is roman, (j) that it is the letter; None: unsure."""
+    if len(marker.lead) > before.lead and not marker.inside:
+        return True
+    for match in _AFTER_I.finditer(builder.body, marker.end, marker.end + REACH):
+        if match[1].islower() == label.islower():
+            return match[1] in ("ii", "II")
+    return None
+
+
+def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Placed) -> bool:
+    body, start, fits = builder.body, marker.start, placed.fits
+    if marker.level or builder.opens_paragraph(marker):
+        return fits or (marker.kind != mk.LIST and (not label.isalpha() or len(label) <= 3))
+    if fits and body[start - 2] in ";:—":
+        return True
+    printed = f"({label})" if marker.kind == mk.ITEMS else f"{label}{marker.tail}"
+    before = builder.line_before(start)
+    if ends_in_reference(before):
+        if fits:
+            builder.not_taken(marker, printed, "it reads like a cross reference broken over a line")
+        return False
+    if not fits:
+        return builder.not_taken(marker, printed, "it stands inside a paragraph and follows nothing")
+    if before[-1:] in ol.SENTENCE_END + ",)\"”'’" or joins(before) or builder.after_marker_line(start):
+        return True
+    if len(marker.lead) > 1 or _is_continued(body, label, placed.style, marker):
+        builder.out.doubt("possible cross reference", start, len(builder.out.keys),
+                          f"{printed} follows words that do not end")  # fmt: skip
+        return True
+    return builder.not_taken(marker, printed, "it stands inside a sentence")
+
+
+def _is_continued(body: str, label: str, style: int, marker: mk.Marker) -> bool:
+    """Whether the next item of the series soon starts a line too."""
+    after = next_label(style, label)
+    sought = f"({after})" if marker.kind == mk.ITEMS else f"{after}{marker.tail}"
+    at = body.find(sought, marker.end, marker.end + REACH // 2) if after else -1
+    return at > 0 and not body[body.rfind("\n", 0, at) + 1 : at].strip(" \t>*_-")

@@ -1,0 +1,196 @@
+"""Markers: where a line, or a stretch inside a paragraph, may begin a clause.
+
+One pattern finds every candidate. It starts with a line end, which the pattern engine
+looks for quickly, so that lines without a number cost next to nothing. What a
+candidate is in truth (a clause, a cross reference, a quantity) is decided later, in
+order, by the outline.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from modrules.texts.numbers import ANNEXES, NEUTRAL, PARTS, series_from
+
+# What a marker may be; the order has no meaning.
+ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, ROW = range(10)
+
+MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
+
+
+class Marker(NamedTuple):
+    """A candidate: positions count characters in the body of the text."""
+
+    start: int  # of the line's content, or of the marker inside a line
+    end: int  # just past the marker and the white space after it
+    kind: int
+    label: str  # the number, the first item, the term or the words of a heading
+    items: str = ""  # items after the number or after the first item: (b)(ii)
+    word: str = ""  # Part, Schedule, Article, Note …
+    tail: str = ""  # what closes a number: "." or ")" or ""
+    lead: str = ""  # indentation and quotation bars before it
+    level: int = 0  # of a Markdown heading; 0 for none
+    marked: bool = False  # printed with emphasis
+    inside: bool = False  # stands inside a paragraph, not at a line's start
+
+
+_LABEL = r"(?:\d{1,3}[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}|[a-z]{1,2}|[A-Z]{1,2})"
+_ITEM = rf"\(\\?{_LABEL}\\?\)"
+_NUMBER = (
+    r"(?:[A-Z]{1,4}[.-]?)?\d{1,5}[A-Za-z]{0,2}"
+    r"(?:\\?[.-](?:\d{1,5}[A-Za-z]{0,2}|[A-Za-z](?![A-Za-z]))){0,%d}" % (MOST_PARTS - 1)
+)
+
+
+def _either(words: tuple[str, ...]) -> str:
+    return "|".join(f"{word}|{word.upper()}" for word in words)
+
+
+#: Where a line may begin a clause; read a match with ``marker_of``.
+CANDIDATE = re.compile(
+    rf"""
+    \n([ \t]*(?:>[ \t]*){{0,4}})                                           # 1 lead
+    (?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])
+    (?:(\#{{1,6}})[ \t]+|[-+*•][ \t]+)?                                     # 2 heading
+    (?:
+      ([*_]{{0,3}})\\?                                                     # 3 emphasis
+      (?:
+        ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Z]|\Z)      # 4 item 5 more
+      | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 6-8
+      | (?=[A-Z])({_either(ANNEXES + PARTS + NEUTRAL + ("Table", "Figure", "Recital"))})\.?[ \t]+   # 9 word
+        ({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})                              # 10 number
+        ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:-]|\Z)           # 11 items 12 tail
+      | (§{{1,2}})[ \t]*({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)  # 13-16
+      | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z])\\?([.)])(?=[\s*_]|\Z)                # 17 letter 18 tail
+      | (NOTES?|Notes?|EXAMPLES?|Examples?)(?:[ ](\d{{1,3}}))?(?=[*_ \t]*(?:[:.—–-]|\n))  # 19 20
+      | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
+        [^\n.;:]{{0,60}}?\b(?:means?|includes?|has|have)\b(?=[\s:—–]|\Z)        # 21 term
+      )
+    | (?=["“‘'])["“‘']{{1,2}}((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)["”’']{{1,2}}
+        [^\n.;:]{{0,60}}?\b(?:means?|includes?|has|have)\b(?=[\s:—–]|\Z)        # 22 term
+    | (```|~~~)                                                          # 23 fence
+    | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 24 underline
+    | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 25 recitals
+    | (?(2)([^\n]{{1,400}})|(?!))                                          # 26 title
+    )
+    """,
+    re.X,
+)
+_RUN_IN = re.compile(r"\(([a1iA])\)[*_]{0,3}[ \n]")
+_REFERENCE = re.compile(
+    r"(?:\b(?:clauses?|sections?|paragraphs?|subsections?|subclauses?|subparagraphs?|articles?"
+    r"|items?|points?|regulations?|rules?|parts?|schedules?|annex|appendix|tables?|sub-?items?"
+    r"|in|of|to|by|with|under|at|and|or|see|from|both|either|than|per|for|that|the|is|are"
+    r"|subject|column|row|note|figure|requirements?|conditions?|limbs?|steps?|options?)"
+    r"|[,(/)\]\d])\Z",
+    re.I,
+)
+RUN_IN_REACH = 3000  # characters in which the next item of a run-in list must follow
+
+
+def marker_of(match: re.Match[str]) -> Marker:
+    """Read a match of ``CANDIDATE``."""
+    (lead, level, emphasis, item, items, number, number_items, tail, word, word_number,
+     word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter, letter_tail,
+     note, note_number, term, quoted, fence, underline, whereas, title) = match.groups()  # fmt: skip
+    start, end = match.start() + 1, match.end()
+    depth = len(level) if level else 0
+    marked = bool(emphasis)
+    if item is not None:
+        return Marker(start, end, ITEMS, item, items, "", "", lead, depth, marked)
+    if number is not None:
+        return Marker(start, end, NUMBER, number, number_items, "", tail, lead, depth, marked)
+    if word is not None:
+        return Marker(start, end, WORD, word_number, word_items, word, word_tail, lead, depth, marked)
+    if sign is not None:
+        return Marker(start, end, WORD, sign_number, sign_items, "§", sign_tail, lead, depth, marked)
+    if letter is not None:
+        return Marker(start, end, LIST, letter, "", "", letter_tail, lead, depth, marked)
+    if note is not None:
+        word = "note" if note[0] in "Nn" else "example"
+        return Marker(start, end, NOTE, note_number or "", "", word, "", lead, depth, marked)
+    if term is not None or quoted is not None:
+        return Marker(start, start, DEFINITION, term or quoted, "", "", "", lead, depth, True)
+    if title is not None:
+        return Marker(start, end, TITLE, title, "", "", "", lead, depth)
+    if fence is not None:
+        return Marker(start, end, FENCE, fence, "", "", "", lead)
+    if underline is not None:
+        return Marker(start, end, UNDERLINE, underline, "", "", "", lead)
+    return Marker(start, end, WORD, "", "", whereas, "", lead, depth)
+
+
+def run_in_lists(body: str) -> list[Marker]:
+    """Lists inside a paragraph: ``must (a) stop; and (b) wait``; at least two items of it."""
+    found: dict[int, Marker] = {}
+    for match in _RUN_IN.finditer(body):
+        start = match.start()
+        if body[start - 1] == "\n":
+            continue  # at a line's start: ``CANDIDATE`` finds it
+        before = _word_before(body, start)
+        if before is None or (before and _REFERENCE.search(before)):
+            continue
+        series = _series(body, start, match[1])
+        if len(series) < 2 and (before or not _goes_on(body, start, match[1])):
+            continue
+        for at, label in series:
+            line = body.rfind("\n", 0, at)
+            if body[line + 1 : at].strip(_LINE_OPENERS):  # else found at the line's start already
+                found[at] = Marker(at, at + len(label) + 2, ITEMS, f"({label})", inside=True)
+    return [found[at] for at in sorted(found)]
+
+
+_LINE_OPENERS = " \t*_>#-+"
+
+
+def _word_before(body: str, at: int) -> str | None:
+    """What stands before ``at`` in its paragraph, "" after a stop; None at a line's start."""
+    text = body[max(0, at - 40) : at]
+    if "\n\n" in text:
+        text = text[text.rindex("\n\n") + 1 :]
+    line_start = text.rfind("\n")
+    if line_start >= 0 and not text[line_start + 1 :].strip(_LINE_OPENERS):
+        return None
+    stripped = text.rstrip(" *_")
+    if not stripped or not (text[-1].isspace() or text[-1] in "—–-:*_"):
+        return None
+    return "" if stripped[-1] in ":;—–-.," else stripped
+
+
+_MOST_TRIES = 4  # mentions of an item passed over before its list is taken to end
+_BETWEEN = re.compile(r"[;,.:—–](?:\s+(?:and|or|but|and/or|then))?[\s*_]*\Z")
+
+
+def _series(body: str, start: int, first: str) -> list[tuple[int, str]]:
+    """The items that follow one another in a paragraph, each after ``;``, ``,`` or and/or."""
+    stop = body.find("\n\n", start, start + RUN_IN_REACH)
+    stop = start + RUN_IN_REACH if stop < 0 else stop
+    series = [(start, first)]
+    at = start
+    for label in series_from(first)[1:]:
+        sought = f"({label})"
+        for _ in range(_MOST_TRIES):
+            at = body.find(sought, at + 1, stop)
+            if at < 0:
+                return series
+            follows = body[at + len(sought) : at + len(sought) + 1]
+            if (not follows or follows in " \n*_") and _BETWEEN.search(body, max(0, at - 16), at):
+                break
+        else:
+            return series
+        series.append((at, label))
+    return series
+
+
+def _goes_on(body: str, start: int, first: str) -> bool:
+    """Whether the item after ``first`` stands at the start of a line soon after."""
+    sought = f"({series_from(first)[1]})"
+    at = start
+    for _ in range(_MOST_TRIES):
+        at = body.find(sought, at + 1, start + RUN_IN_REACH)
+        if at < 0:
+            return False
+        if not body[body.rfind("\n", 0, at) + 1 : at].strip(_LINE_OPENERS):
+            return True
+    return False

@@ -1,0 +1,178 @@
+"""Numbered clauses: 4.2.1, S5.1.2, 12A, 99-1204, 4.2(b)(ii), with or without a word before."""
+
+from __future__ import annotations
+
+import re
+
+from modrules.texts import markers as mk
+from modrules.texts import outline as ol
+from modrules.texts.items import (
+    belongs_to_list,
+    builder_last_top,
+    ends_in_reference,
+    items_after,
+    joins,
+    open_items,
+    take_items,
+)
+from modrules.texts.numbers import follows, is_first, split_number
+from modrules.texts.outline import Builder
+
+NO_LEVEL = 7  # ranks a clause without a heading's mark below every heading with one
+
+_UNIT = re.compile(
+    r"[ \t]*(?:mm|cm|m|km|kg|t|g|kN|N|kPa|bar|psi|Nm|%|per\s?cent|km/h|mph|°|deg|degrees?|inch(?:es)?"
+    r"|in|ft|litres?|l|kW|V|seconds?|minutes?|hours?|days?|months?|years?|times|metres?"
+    r"|millimetres?|kilograms?|tonnes?|a\.m|p\.m|am|pm)(?!\w)"
+)
+_DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
+_DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
+                  r"|November|December)\b")  # fmt: skip
+_STOPPED_AND = re.compile(r"[;,.]\s+\w+\Z")
+
+
+def take_number(builder: Builder, marker: mk.Marker) -> bool:
+    """Open the clause that a number begins, unless it is a quantity or a reference."""
+    number = marker.label.replace("\\", "").rstrip(".-")
+    plain_number = "." not in number and not marker.level and not marker.items
+    if plain_number and belongs_to_list(builder, marker, number):
+        return take_items(builder, marker)
+    own = inside_annex(builder, number)
+    depth = seek(builder, own, marker)
+    fits = is_expected(builder, own, depth)
+    if not marker.level and not _looks_like_clause(builder, marker, number, fits):
+        return False
+    return open_number(builder, marker, own, depth, fits, "")
+
+
+def inside_annex(builder: Builder, number: str) -> str:
+    """B.6.1 in Appendix B is its 6.1."""
+    name = builder.annex
+    if name and number.startswith(name) and len(number) > len(name) and name.isalpha():
+        return number[len(name) :].lstrip(".-") or number
+    return number
+
+
+def seek(builder: Builder, number: str, marker: mk.Marker) -> int:
+    """The depth of the open clause that a number goes below."""
+    stack = builder.stack
+    for depth in range(len(stack) - 1, 0, -1):
+        opened = stack[depth]
+        kind = opened.kind
+        if kind is ol.CLAUSE:
+            if _is_below(number, opened.number):
+                return depth
+        elif kind is ol.PART or kind is ol.ANNEX:
+            return depth
+        elif kind is ol.HEADING:
+            ranked = marker.level and opened.level >= marker.level
+            if not ranked and all(
+                o.kind is not ol.CLAUSE or _is_below(number, o.number) for o in stack[:depth]
+            ):
+                return depth
+    return 0
+
+
+def _is_below(number: str, outer: str) -> bool:
+    """4.2.1 is below 4.2 and 4; 6.1a is below 6.1."""
+    if not number.startswith(outer) or len(number) == len(outer):
+        return False
+    after = number[len(outer)]
+    return after == "." or (after.islower() and len(number) == len(outer) + 1 and "." in number)
+
+
+def is_expected(builder: Builder, number: str, depth: int) -> bool:
+    """Whether a number is the next that one would expect below an open clause."""
+    opened = builder.stack[depth]
+    head, tail = split_number(number)
+    if opened.kind is ol.CLAUSE:
+        below = number[len(opened.number) :].lstrip(".-")
+        if "." in below:
+            return False
+        return follows(opened.last, below) if opened.last else is_first(below) or below == "a"
+    if head:
+        before_head, before_tail = split_number(builder.last_number)
+        return follows(before_tail, tail) if before_head == head else is_first(tail)
+    last = builder_last_top(builder)
+    return follows(last, number) if last else is_first(number)
+
+
+def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fits: bool,
+                word: str) -> bool:  # fmt: skip
+    """Open a numbered clause at a depth, and the items printed with its number."""
+    body, out, stack = builder.body, builder.out, builder.stack
+    if marker.items:
+        items, items_at = marker.items, body.find("(", marker.start)
+        again = _depth_of(builder, number)
+        if again >= 0:
+            builder.close_to(again, marker.start)
+            open_items(builder, items, items_at, marker)
+            return True
+    else:
+        items, items_at = items_after(body, marker.end)
+    builder.close_to(depth, marker.start)
+    if builder.too_deep(marker):
+        return False
+    if not fits:
+        before = builder.last_number if "." in number else builder_last_top(builder)
+        out.doubt("gap in a series", marker.start, len(out.keys),
+                  f"{number} comes after {before or 'nothing'}")  # fmt: skip
+    parent = stack[depth]
+    opened = builder.add(ol.CLAUSE, builder.prefix + number, marker.start,
+                         items_at if items else marker.end)  # fmt: skip
+    opened.number, opened.level, opened.word = number, marker.level or NO_LEVEL, word
+    opened.lead, opened.series = len(marker.lead), marker.tail
+    if parent.kind is ol.CLAUSE:
+        parent.last = number[len(parent.number) :].lstrip(".-")
+    elif "." not in number:
+        for holder in stack:
+            if holder.kind is ol.ANNEX or holder.kind is ol.FRONT:
+                holder.last = number
+    builder.last_number = number
+    open_items(builder, items, items_at, marker)
+    return True
+
+
+def _depth_of(builder: Builder, number: str) -> int:
+    for depth in range(len(builder.stack) - 1, 0, -1):
+        opened = builder.stack[depth]
+        if opened.kind is ol.CLAUSE and opened.number == number:
+            return depth
+    return -1
+
+
+def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: bool) -> bool:
+    """Tell a clause's number from a quantity and from a cross reference."""
+    body, end, start = builder.body, marker.end, marker.start
+    first = body[end : end + 24].lstrip(" \t*_—–:\\")[:1]
+    if _DATE.match(number) or _DAY.match(body, end):
+        return False
+    bare = not marker.tail and not marker.marked and not marker.items
+    if bare and _UNIT.match(body, end):
+        return False
+    apart = builder.opens_paragraph(marker)
+    dotted = "." in number or "-" in number or bool(marker.items)
+    running = first.isalnum() and not first.isupper()
+    if not marker.tail and not dotted and running:
+        # "12 persons may": words of the text, though it may be the number that comes next.
+        if fits and apart:
+            return builder.not_taken(marker, number, "what follows reads like running words")
+        return False
+    if apart:
+        if not fits and not marker.tail and running:
+            return builder.not_taken(marker, number, "it does not follow and reads like a quantity")
+        return True
+    before = builder.line_before(start)
+    if ends_in_reference(before):
+        if fits:
+            builder.not_taken(marker, number, "it reads like a cross reference broken over a line")
+        return False
+    closed = before[-1:] in ol.SENTENCE_END + "\"”'’)"
+    stopped_and = joins(before) and _STOPPED_AND.search(before) is not None
+    if fits and (closed or stopped_and) and (not running or before[-1:] in ";:—"):
+        return True
+    if fits and not running and (builder.after_marker_line(start) or len(before) < 40):
+        return True
+    if dotted or marker.tail:
+        return builder.not_taken(marker, number, "it stands inside a paragraph")
+    return False

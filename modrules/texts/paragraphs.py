@@ -1,0 +1,154 @@
+"""Words between markers: closing lines, plain headings, definitions without marks.
+
+Only a paragraph that starts after a blank line, or a line set further out than the
+item before it, can be anything but more words of the clause that is open.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from modrules.texts import outline as ol
+from modrules.texts.handlers import open_definition, open_heading
+from modrules.texts.numbers import DIGITS
+from modrules.texts.outline import Builder
+
+_DEFINITION = re.compile(
+    r"([a-z](?:[\w'’(),-]|[ ](?! )|\n(?!\n)){1,70}?),?\s(?:means\b|includes\b|has\sthe\s(?:same\s)?meaning\b)"
+)
+_NOT_TERMS = re.compile(
+    r"(?:this|that|it|which|a|an|the|any|each|every|where|if|in|for|unless|and|or|but|however|no)\b", re.I
+)
+_LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
+MOST_HEADING = 90
+PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
+
+
+def look_between(builder: Builder, start: int, stop: int) -> None:
+    """Look at the words from ``start`` to ``stop``, where the next marker or the end is."""
+    body = builder.body
+    top = builder.stack[-1]
+    if top.kind is ol.ITEM and top.lead and body.find("\n", start, stop - 1) >= 0:
+        _dedented(builder, start, stop)
+    at = body.find("\n\n", start, stop)
+    while at >= 0:
+        begin = at + 2
+        while begin < stop and body[begin] == "\n":
+            begin += 1
+        if begin >= stop:
+            return
+        _paragraph(builder, begin, stop)
+        at = body.find("\n\n", begin, stop)
+
+
+def _paragraph(builder: Builder, begin: int, stop: int) -> None:
+    body = builder.body
+    line_end = body.find("\n", begin)
+    line_end = len(body) if line_end < 0 else line_end
+    line = body[begin:line_end]
+    text = line.lstrip(" \t>")
+    lead = len(line) - len(text)
+    first = text[:1]
+    top = builder.stack[-1]
+    alone = line_end + 1 >= len(body) or body[line_end + 1] == "\n" or line_end + 1 >= stop
+    if first in ("|", ""):
+        return
+    if first.islower():
+        match = _DEFINITION.match(body, begin + lead)
+        if match is not None and not _NOT_TERMS.match(match[1]) and match[1].count(" ") < 8:
+            open_definition(builder, match[1], begin)
+            return
+    elif alone and _is_heading(builder, text, lead):
+        if not text.isupper():
+            builder.out.doubt("heading by its looks", begin, len(builder.out.keys),
+                              f"{text.strip()[:60]!r} is taken for a heading")  # fmt: skip
+        open_heading(builder, begin, line_end, text, PLAIN_LEVEL)
+        return
+    if top.kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
+        _closing(builder, begin, lead, text)
+
+
+def _is_heading(builder: Builder, text: str, lead: int) -> bool:
+    """A short line on its own that starts with a capital and does not end like a sentence."""
+    text = text.rstrip("*_ ")
+    if len(text) > MOST_HEADING or not text or text[-1] in ".;:,?!—–" or text[0] in "(|-+*>`<![":
+        return False
+    if not text[0].isupper() and not text[0].isdigit():
+        return False
+    if text.count(" ") > 11 or text[0].isdigit():
+        return False
+    return not (builder.stack[-1].kind is ol.ITEM and lead > builder.stack[-1].lead)
+
+
+def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
+    """Words after the last item of a list belong to the clause that holds the list."""
+    stack = builder.stack
+    if text.strip("*_ .").lower() in _LINKS:
+        return
+    depth = len(stack) - 1
+    while stack[depth].kind in (ol.TABLE, ol.ROW):
+        depth -= 1
+    top = stack[depth]
+    moved = depth < len(stack) - 1
+    if top.kind is ol.NOTE:
+        if lead <= top.lead:
+            depth, moved = depth - 1, True
+            top = stack[depth]
+    if top.kind is ol.ITEM:
+        outdented = False
+        while stack[depth].kind is ol.ITEM and stack[depth].lead > lead:
+            depth, outdented = depth - 1, True
+        if not outdented and stack[depth].lead == lead:
+            depth = _flat_closing(builder, depth, begin, text)
+        moved = moved or depth < len(stack) - 1
+    if moved:
+        builder.close_to(depth, begin)
+        builder.give(begin)
+
+
+def _flat_closing(builder: Builder, depth: int, begin: int, text: str) -> int:
+    """Without indentation to go by: a small letter goes on the sentence around the list."""
+    stack = builder.stack
+    item = stack[depth]
+    if item.style == DIGITS and item.series == "()":
+        return depth  # a second paragraph of (1), as a rule
+    out = builder.out
+    if text[:1].islower():
+        if stack[depth - 1].kind is ol.ITEM and stack[depth - 1].style != DIGITS:
+            out.doubt("closing words", begin, stack[depth - 1].index,
+                      "a closing line after nested items may belong further up")  # fmt: skip
+        return depth - 1
+    while stack[depth].kind is ol.ITEM and stack[depth].style != DIGITS:
+        depth -= 1
+    out.doubt("closing words", begin, stack[depth].index,
+              "a paragraph after a list may belong to its last item")  # fmt: skip
+    return depth
+
+
+@lru_cache(maxsize=64)
+def _further_out(lead: int) -> re.Pattern[str]:
+    return re.compile(r"\n[ \t]{0,%d}(?=[^\s>|])" % (min(lead, 60) - 1))
+
+
+def _dedented(builder: Builder, start: int, stop: int) -> None:
+    """A line set further out than its item, right after it, closes the list."""
+    body, stack = builder.body, builder.stack
+    top = stack[-1]
+    match = _further_out(top.lead).search(body, start, stop - 1)
+    if match is None:
+        return
+    line = match.end()
+    before = builder.line_before(match.start() + 1)
+    if before[-1:] not in ";,.:—–" and not before.endswith((" and", " or")):
+        return  # the sentence goes on: only its first line was indented
+    lead = match.end() - match.start() - 1
+    depth = len(stack) - 1
+    while stack[depth].kind is ol.ITEM and stack[depth].lead > lead:
+        depth -= 1
+    begin = match.start() + 1
+    builder.close_to(depth, begin)
+    builder.give(begin)
+    if body[line : line + 1].isupper() and before[-1:] == ".":
+        builder.out.doubt("closing words", begin, stack[depth].index,
+                          "a line set further out after a list may belong to its last item")  # fmt: skip

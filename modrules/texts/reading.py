@@ -1,0 +1,120 @@
+"""Reading a text from a file: limits, formats and encodings."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from modrules.problems import ModrulesError, Place, Problem
+from modrules.texts.outline import outline
+from modrules.texts.text import Doubt, Text
+from modrules.texts.words import clean
+
+MOST_BYTES = 200_000_000
+
+_MARKS = (
+    (b"\xff\xfe\x00\x00", "utf-32"), (b"\x00\x00\xfe\xff", "utf-32"),
+    (b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"),
+)  # fmt: skip
+# First bytes of files that people take for texts, and what to do with them.
+_OTHER_FILES = (
+    (b"PK\x03\x04", "an office document or an archive", "save it as plain text, HTML or PDF"),
+    (b"\xd0\xcf\x11\xe0", "an old office document", "save it as plain text, HTML or PDF"),
+    (b"{\\rtf", "a rich text file", "save it as plain text or HTML"),
+    (b"\x89PNG", "a picture", "a text with words in it is needed"),
+    (b"\xff\xd8\xff", "a picture", "a text with words in it is needed"),
+    (b"GIF8", "a picture", "a text with words in it is needed"),
+    (b"\x1f\x8b", "a compressed file", "unpack it first"),
+)
+
+
+def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "") -> Text:
+    """Read and index a text of the jurisdiction from a file.
+
+    ``digest`` of the result is the SHA-256 of the file's bytes. Raises ModrulesError
+    where the file is missing, too large or holds no text that can be read.
+    """
+    path = Path(path)
+    data = _bytes_of(path)
+    digest = hashlib.sha256(data).hexdigest()
+    source, doubts = decode(data, str(path))
+    body = "\n" + clean(source)
+    return Text(id, title, edition, digest, body, outline(body), None, None, doubts)
+
+
+def text_from(source: str, *, id: str, title: str = "", edition: str = "") -> Text:
+    """Index a text that is at hand as a string; its digest is that of its UTF-8 bytes."""
+    digest = hashlib.sha256(source.encode("utf-8", "surrogatepass")).hexdigest()
+    body = "\n" + clean(source)
+    return Text(id, title, edition, digest, body, outline(body))
+
+
+def refused(path: str, message: str, hint: str = "") -> ModrulesError:
+    """The error for a file that cannot be used as a text."""
+    return ModrulesError(Problem(message, Place(path), hint))
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.is_dir():
+            raise refused(str(path), "This is a folder, not a text.", "Name a file in it.")
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            raise refused(
+                str(path),
+                f"The text is too large: {size:,} bytes, and the limit is {MOST_BYTES:,}.",
+                "Split it into its parts and list them as texts of their own.",
+            )
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise refused(str(path), "There is no such file.", "Check the name of the text.") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise refused(str(path), f"The text could not be read: {reason}.") from None
+    if len(data) > MOST_BYTES:
+        raise refused(str(path), f"The text is larger than the limit of {MOST_BYTES:,} bytes.")
+    return data
+
+
+def decode(data: bytes, path: str) -> tuple[str, tuple[Doubt, ...]]:
+    """The characters of a file: by its byte order mark, else UTF-8, else Windows-1252 in doubt."""
+    for start, what, hint in _OTHER_FILES:
+        if data.startswith(start):
+            raise refused(path, f"This is {what}, not a text.", hint.capitalize() + ".")
+    for mark, encoding in _MARKS:
+        if data.startswith(mark):
+            try:
+                return data.decode(encoding), ()
+            except UnicodeDecodeError:
+                raise refused(
+                    path, f"The text says that it is {encoding.removesuffix('-sig').upper()}, and is not.",
+                    "Save it again as UTF-8.",
+                ) from None  # fmt: skip
+    if b"\x00" in data:
+        raise refused(path, "This is a binary file, not a text.", "Save the text as UTF-8.")
+    try:
+        source = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        return _as_windows(data, path, error.start)
+    _refuse_control_characters(source, path)
+    return source, ()
+
+
+def _as_windows(data: bytes, path: str, at: int) -> tuple[str, tuple[Doubt, ...]]:
+    try:
+        source = data.decode("windows-1252")
+    except UnicodeDecodeError:
+        raise refused(
+            path, "This is no text in UTF-8, UTF-16 or Windows-1252.", "Save it again as UTF-8."
+        ) from None
+    _refuse_control_characters(source, path)
+    line = data.count(b"\n", 0, at) + 1
+    return source, (Doubt("encoding", line, "", "not UTF-8: read as Windows-1252, some signs may be "
+                          "wrong"),)  # fmt: skip
+
+
+def _refuse_control_characters(source: str, path: str) -> None:
+    controls = sum(map(source[:65536].count, "\x01\x02\x03\x04\x05\x06\x07\x08\x0e\x0f\x10\x11\x12\x13\x14"))
+    if controls > 4 + min(len(source), 65536) // 200:
+        raise refused(path, "This is a binary file, not a text.", "Save the text as UTF-8.")

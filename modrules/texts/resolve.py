@@ -1,0 +1,186 @@
+"""Resolving citations: from a clause's number and a quotation to the words themselves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from modrules.texts import outline as ol
+from modrules.texts.text import Text
+from modrules.texts.words import clean, digest_of, places_of, plain, shown
+
+FOUND, SAME, MOVED, CHANGED, GONE, AMBIGUOUS, NOT_SUPPLIED = (
+    "found", "same", "moved", "changed", "gone", "ambiguous", "not supplied",
+)  # fmt: skip
+#: Every word that the status of a citation may be.
+STATUS_WORDS = (FOUND, SAME, MOVED, CHANGED, GONE, AMBIGUOUS, NOT_SUPPLIED)
+
+MOST_EXCERPT = 2000  # characters of an excerpt; a longer clause is cut, and shows that it is
+MOST_CANDIDATES = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Excerpt:
+    """What a citation leads to.
+
+    ``status``: found (the clause and the quotation stand), changed (the clause is
+    there, the quotation does not stand in it), gone (no such clause), ambiguous
+    (``candidates`` lists what may be meant), not supplied (there is no text); pins add
+    same and moved. ``excerpt`` holds the words, for an item with those that introduce
+    and close its list. ``lines``: first and last line in the file. ``digest``: of the
+    words that the citation rests on, "" without a clause. ``note`` says more.
+    """
+
+    text: str
+    clause: str
+    quote: str
+    status: str
+    excerpt: str = ""
+    lines: tuple[int, int] | None = None
+    digest: str = ""
+    candidates: tuple[str, ...] = ()
+    note: str = ""
+    page: int | None = None
+
+
+def resolve(text: Text | None, clause: str, quote: str = "") -> Excerpt:
+    """Look a citation up in a text; ``clause`` may be "" to cite by quotation alone.
+
+    Never raises: what cannot be resolved says so in its status.
+    """
+    if text is None:
+        return Excerpt("", clause, quote, NOT_SUPPLIED, note="the text was not supplied")
+    wanted = plain(clean(quote))
+    if quote and not wanted:
+        return Excerpt(text.id, clause, quote, GONE, note="the quotation holds no words")
+    if not clause.strip():
+        return _by_quotation(text, clause, quote, wanted)
+    indices = text.find(clause)
+    if not indices:
+        return _gone(text, clause, quote, wanted)
+    holding = [i for i in indices if not wanted or stands_in(text, i, wanted)]
+    if len(holding) == 1 and (len(indices) == 1 or wanted):
+        note = "" if len(indices) == 1 else (
+            f"{len(indices)} clauses have this number; the quotation stands in one of them"
+        )  # fmt: skip
+        return excerpt_of(text, holding[0], clause, quote, FOUND, note)
+    if len(indices) > 1:
+        return _ambiguous(text, clause, quote, holding or indices, "this number")
+    return _changed(text, indices[0], clause, quote, wanted)
+
+
+def excerpt_of(text: Text, index: int, clause: str, quote: str, status: str,
+               note: str = "") -> Excerpt:  # fmt: skip
+    """The excerpt of the clause at a position of the outline, with a given status."""
+    words = _excerpt_words(text, index)
+    if len(words) > MOST_EXCERPT:
+        inner = _innermost(text, index, plain(clean(quote))) if quote else index
+        words = _excerpt_words(text, inner) if inner != index else words
+        words = _cut(words)
+    return Excerpt(
+        text.id, clause, quote, status, words, text.lines_of(index),
+        digest_of(text.plain_words_of(index, with_lead_in=True)), (), note,
+        text.page_at(text.outline.starts[index]),
+    )  # fmt: skip
+
+
+def stands_in(text: Text, index: int, quote: str) -> bool:
+    """Whether a plain quotation stands in a clause, its lead-in and closing words included."""
+    if places_of(quote, text.plain_words_of(index), 1):
+        return True
+    label = plain(text.label_of(index))
+    around = text.plain_words_of(index, with_lead_in=True)
+    with_label = f"{label} {text.plain_words_of(index)}"
+    return bool(places_of(quote, around, 1) or places_of(quote, with_label, 1))
+
+
+def _excerpt_words(text: Text, index: int) -> str:
+    out = text.outline
+    _, owners, firsts = text.stretches
+    before, after = text.around_item(index)
+    parts: list[str] = []
+    for number in before:
+        owner = owners[number]
+        if out.kinds[owner] == ol.ITEM and firsts[owner] == number:
+            parts.append(text.label_of(owner))
+        parts.append(text.rest_of_heading(number))
+    if before and before[-1] + 1 != firsts[index]:
+        parts.append("…")
+    label = text.label_of(index)
+    if out.kinds[index] == ol.ITEM and (before or after):
+        parts.append(label)
+    parts.append(text.words_of(index))
+    for number in after:
+        if number != text.pieces_of(index)[-1] + 1:
+            parts.append("…")
+        parts.append(text.rest_of_heading(number))
+    return " ".join(part for part in parts if part)
+
+
+def _cut(words: str) -> str:
+    if len(words) <= MOST_EXCERPT:
+        return words
+    return words[: words.rfind(" ", 0, MOST_EXCERPT)] + " …"
+
+
+def _innermost(text: Text, index: int, quote: str) -> int:
+    for inner in text.clauses_with(quote, 200):
+        if text.outline.starts[index] <= text.outline.starts[inner] < text.outline.ends[index]:
+            return inner
+    return index
+
+
+def _by_quotation(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
+    if not wanted:
+        return Excerpt(text.id, clause, quote, GONE, note="neither a clause nor a quotation is cited")
+    found = text.clauses_with(wanted, 1000)
+    if not found:
+        return Excerpt(text.id, clause, quote, GONE, note="the quotation stands nowhere in the text")
+    if len(found) > 1:
+        return _ambiguous(text, clause, quote, found, "this quotation")
+    if found[0] == 0:
+        note = "the quotation stands outside any clause"
+        return Excerpt(text.id, clause, quote, FOUND, shown(quote), None, digest_of(wanted), (), note)
+    name = text.name_of(found[0])
+    return excerpt_of(text, found[0], clause, quote, FOUND, f"stands in {name}")
+
+
+def _ambiguous(text: Text, clause: str, quote: str, indices: list[int], what: str) -> Excerpt:
+    names = tuple(text.name_of(index) or "(front matter)" for index in indices[:MOST_CANDIDATES])
+    lines = ", ".join(str(text.lines_of(index)[0]) for index in indices[:MOST_CANDIDATES])
+    note = f"{what} stands in {len(indices)} places, on lines {lines}"
+    if len(indices) > MOST_CANDIDATES:
+        note += f" and {len(indices) - MOST_CANDIDATES} more"
+    return Excerpt(text.id, clause, quote, AMBIGUOUS, candidates=names, note=note)
+
+
+def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Excerpt:
+    elsewhere = [text.name_of(i) for i in text.clauses_with(wanted, 50) if i]
+    note = "the quotation does not stand in the clause"
+    if elsewhere:
+        note += "; it stands in " + ", ".join(elsewhere[:3])
+        if len(elsewhere) > 3:
+            note += f" and {len(elsewhere) - 3} more"
+    plainly = excerpt_of(text, index, clause, "", CHANGED)
+    return Excerpt(text.id, clause, quote, CHANGED, plainly.excerpt, plainly.lines, plainly.digest,
+                   tuple(elsewhere[:MOST_CANDIDATES]), note, plainly.page)  # fmt: skip
+
+
+def _gone(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
+    from modrules.texts.citations import read_citation
+
+    candidates = [text.name_of(i) for i in text.clauses_with(wanted, 50) if i] if wanted else []
+    note = "there is no such clause"
+    if candidates:
+        note += "; the quotation stands in " + ", ".join(candidates[:3])
+    else:
+        asked = read_citation(clause).keys
+        for key in asked[:1]:
+            candidates = [name for name in text.inside_schedules(key)[:MOST_CANDIDATES]]
+        if candidates:
+            note += "; inside a schedule there is " + ", ".join(candidates[:3])
+        else:
+            from modrules.problems import nearest
+
+            hint = nearest(asked[0] if asked else clause, list(text.outline.by_key)[1:5000])
+            note += f"; {hint}" if hint else ""
+    return Excerpt(text.id, clause, quote, GONE, candidates=tuple(candidates), note=note)

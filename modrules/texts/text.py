@@ -1,0 +1,466 @@
+"""A text of the jurisdiction, and its clauses: immutable values over one outline."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+from modrules.texts import outline as ol
+from modrules.texts.citations import read_citation
+from modrules.texts.outline import Outline
+from modrules.texts.words import digest_of, plain, shown
+
+MOST_HEADING_WORDS = 20
+
+
+class Doubt(NamedTuple):
+    """A ground for doubting the index: what kind, on which line, at which clause, and why."""
+
+    kind: str
+    line: int
+    clause: str
+    message: str
+
+
+class Span(NamedTuple):
+    """A stretch of a text's body that is one clause's own words; ``clause`` "" is front matter."""
+
+    start: int
+    end: int
+    clause: str
+
+
+@dataclass(frozen=True)
+class Clause:
+    """A numbered part of a text, with all that stands below it.
+
+    ``number`` is canonical and is its key in ``Text.clauses``; ``label`` is what is
+    printed. ``kind`` is one of: heading, part, schedule, clause, item, note,
+    definition, table, row. ``first_line`` and ``last_line`` count from 1 in the file;
+    ``page`` is the page where it starts, in texts that have pages. ``parent`` is the
+    number of the clause around it ("" at the top) and ``children`` are the numbers of
+    those in it, in order.
+    """
+
+    number: str
+    label: str
+    kind: str
+    first_line: int
+    last_line: int
+    page: int | None
+    parent: str
+    children: tuple[str, ...]
+    text: Text = field(repr=False, compare=False)
+    index: int = field(repr=False, compare=False)
+
+    @cached_property
+    def heading(self) -> str:
+        """The words of its heading, or ""."""
+        return self.text.heading_of(self.index)
+
+    @cached_property
+    def own_words(self) -> str:
+        """Its words on one line, without heading and without the clauses in it."""
+        return self.text.own_words_of(self.index)
+
+    @cached_property
+    def words(self) -> str:
+        """All its words on one line, with those of the clauses in it and their numbers."""
+        return self.text.words_of(self.index)
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of the plain words that a citation of this clause rests on.
+
+        They are all its words, and for an item the words that introduce and close its
+        list. Its number is no part of them, nor is the layout: re-flowing a text
+        changes no digest, and a clause that is only renumbered keeps its own.
+        """
+        return digest_of(self.text.plain_words_of(self.index, with_lead_in=True))
+
+
+class Clauses(Mapping[str, Clause]):
+    """The clauses of a text by canonical number, in order of position."""
+
+    def __init__(self, text: Text) -> None:
+        self._text = text
+
+    def __getitem__(self, number: str) -> Clause:
+        index = self._text.index_of(number)
+        if index is None:
+            raise KeyError(number)
+        return self._text.clause_at(index)
+
+    def __iter__(self) -> Iterator[str]:
+        return map(self._text.name_of, range(1, len(self)  + 1))
+
+    def __len__(self) -> int:
+        return len(self._text.outline.keys) - 1
+
+    def __repr__(self) -> str:
+        return f"<{len(self)} clauses of {self._text.id}>"
+
+
+@dataclass(frozen=True, eq=False)
+class Text:
+    """A document of the jurisdiction, indexed by its own numbering.
+
+    ``digest`` is the SHA-256 of the file's bytes. ``body`` is the decoded text that is
+    indexed, with one line end put before it; ``line_numbers`` gives the file's line of
+    each of its lines where they differ, and ``line_pages`` the page. Two texts are
+    equal when id, title, edition and digest are.
+    """
+
+    id: str
+    title: str
+    edition: str
+    digest: str
+    body: str = field(repr=False)
+    outline: Outline = field(repr=False)
+    line_numbers: tuple[int, ...] | None = field(default=None, repr=False)
+    line_pages: tuple[int, ...] | None = field(default=None, repr=False)
+    reading_doubts: tuple[Doubt, ...] = field(default=(), repr=False)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Text) and self._identity == other._identity
+
+    def __hash__(self) -> int:
+        return hash(self._identity)
+
+    @property
+    def _identity(self) -> tuple[str, str, str, str]:
+        return self.id, self.title, self.edition, self.digest
+
+    @cached_property
+    def clauses(self) -> Mapping[str, Clause]:
+        """The clauses by canonical number, in order; front matter is not among them."""
+        return Clauses(self)
+
+    @cached_property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Every ground for doubt about the reading and the index, in order of line."""
+        listed = [
+            Doubt(kind, self.line_at(at), self.name_of(clause), sentence)
+            for kind, at, clause, sentence in self.outline.doubts
+        ]
+        for kind, count in self.outline.doubt_counts.items():
+            if count > ol.MOST_DOUBTS:
+                listed.append(Doubt(kind, 0, "", f"{count - ol.MOST_DOUBTS} more of this kind"))
+        return (*self.reading_doubts, *sorted(listed, key=lambda doubt: doubt.line))
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Whose own words each stretch of ``body`` is: in order, without gap or overlap."""
+        cuts, owners, _ = self.stretches
+        ends = [*cuts[1:], len(self.body)]
+        return tuple(
+            Span(start, end, self.name_of(owner))
+            for start, end, owner in zip(cuts, ends, owners, strict=True)
+            if end > start
+        )
+
+    @cached_property
+    def stretches(self) -> tuple[list[int], list[int], list[int]]:
+        """Where each stretch of one clause's own words starts, whose it is, and where in
+        these each clause begins."""
+        out = self.outline
+        marks = [(at, index, True) for index, at in enumerate(out.starts)]
+        # A return at the place where a clause starts is an empty stretch before it.
+        marks += [(at, index, False) for at, index in out.returns]
+        marks.sort(key=lambda mark: (mark[0], mark[2]))
+        firsts = [0] * len(out.starts)
+        for number, (_, index, starts) in enumerate(marks):
+            if starts:
+                firsts[index] = number
+        return [at for at, _, _ in marks], [index for _, index, _ in marks], firsts
+
+    # ---- looking up -------------------------------------------------------------
+
+    def index_of(self, number: str) -> int | None:
+        """The position in the outline of a canonical number; None where there is none."""
+        index = self.outline.by_key.get(number)
+        if index is not None and number not in self.outline.repeats:
+            return index or None
+        return self._special_names[1].get(number)
+
+    def clause_at(self, index: int) -> Clause:
+        """The clause at a position of the outline."""
+        out = self.outline
+        parent = out.parents[index]
+        first, last = self.lines_of(index)
+        return Clause(
+            number=self.name_of(index), label=self.label_of(index),
+            kind=out.kinds[index], first_line=first, last_line=last,
+            page=self.page_at(out.starts[index]), parent=self.name_of(parent),
+            children=tuple(self.name_of(child) for child in self._children.get(index, ())),
+            text=self, index=index,
+        )  # fmt: skip
+
+    def label_of(self, index: int) -> str:
+        """What is printed as the number of the clause at a position; the term of a definition."""
+        out = self.outline
+        if index in out.terms:
+            return out.terms[index]
+        if out.kinds[index] == ol.NOTE:
+            return out.keys[index].rpartition(", ")[2]
+        return shown(self.body[out.starts[index] : out.bodies[index]]).strip(":—– ")
+
+    def name_of(self, index: int) -> str:
+        """The canonical number of the clause at a position; "" for front matter."""
+        key = self.outline.keys[index]
+        return self._special_names[0][index] if key in self.outline.repeats else key
+
+    @cached_property
+    def _special_names(self) -> tuple[dict[int, str], dict[str, int]]:
+        """Names of clauses whose number stands more than once, both ways."""
+        names: dict[int, str] = {}
+        for key, indices in self.outline.repeats.items():
+            around = {index: self.keys_around(index) for index in indices}
+            counts = Counter(outer for keys in around.values() for outer in set(keys))
+            for count, index in enumerate(indices, 1):
+                outer = next((k for k in around[index] if counts[k] == 1 and k not in
+                              self.outline.repeats), "")  # fmt: skip
+                names[index] = _qualified(outer, key) if outer else f"{key} [{count}]"
+        return names, {name: index for index, name in names.items()}
+
+    def keys_around(self, index: int) -> list[str]:
+        """The keys of the clauses around one, the nearest first."""
+        keys, parents = self.outline.keys, self.outline.parents
+        around: list[str] = []
+        index = parents[index]
+        while index > 0:
+            around.append(keys[index])
+            index = parents[index]
+        return around
+
+    def find(self, clause: str) -> list[int]:
+        """Every clause that a citation may mean, in whatever spelling; look-ups alone."""
+        exact = self.index_of(clause)
+        if exact is not None:
+            return [exact]
+        wanted = read_citation(clause)
+        for key in wanted.keys:
+            indices = self.outline.repeats.get(key)
+            if indices is None:
+                index = self.outline.by_key.get(key, 0)
+                indices = [index] if index else []
+            if wanted.within:
+                indices = [i for i in indices if self._is_within(i, wanted.within)]
+            if indices:
+                return list(indices)
+        return []
+
+    def inside_schedules(self, key: str) -> list[str]:
+        """The clauses with this number inside schedules, annexes and appendices."""
+        return [
+            f"{outer}, {key}"
+            for kind, outer in zip(self.outline.kinds, self.outline.keys, strict=True)
+            if kind == ol.ANNEX and f"{outer}, {key}" in self.outline.by_key
+        ]
+
+    def _is_within(self, index: int, within: tuple[str, ...]) -> bool:
+        around = self.keys_around(index)
+        return all(any(key == w or key.endswith(", " + w) for key in around) for w in within)
+
+    @cached_property
+    def _children(self) -> dict[int, list[int]]:
+        children: dict[int, list[int]] = {}
+        for index, parent in enumerate(self.outline.parents):
+            children.setdefault(parent, []).append(index)
+        return children
+
+    # ---- lines and pages --------------------------------------------------------
+
+    @cached_property
+    def _line_ends(self) -> list[int]:
+        ends: list[int] = []
+        at = self.body.find("\n")
+        while at >= 0:
+            ends.append(at)
+            at = self.body.find("\n", at + 1)
+        return ends
+
+    def line_at(self, position: int) -> int:
+        """The line of the file, from 1, of a position in the body."""
+        line = max(1, bisect_left(self._line_ends, position))
+        if self.line_numbers:
+            return self.line_numbers[min(line, len(self.line_numbers)) - 1]
+        return line
+
+    def page_at(self, position: int) -> int | None:
+        """The page, from 1, of a position in the body; None in a text without pages."""
+        if not self.line_pages:
+            return None
+        line = max(1, bisect_left(self._line_ends, position))
+        return self.line_pages[min(line, len(self.line_pages)) - 1]
+
+    def lines_of(self, index: int) -> tuple[int, int]:
+        """First and last line of a clause with all in it; blank lines at its end left out."""
+        start, end = self.outline.starts[index], self.outline.ends[index]
+        while end > start + 1 and self.body[end - 1].isspace():
+            end -= 1
+        return self.line_at(start), self.line_at(max(start, end - 1))
+
+    # ---- words ------------------------------------------------------------------
+
+    def pieces_of(self, index: int) -> range:
+        """The stretches (positions in ``outline.cuts``) of a clause with all in it."""
+        out = self.outline
+        cuts, _, firsts = self.stretches
+        return range(firsts[index], bisect_left(cuts, out.ends[index], lo=firsts[index] + 1))
+
+    def piece(self, number: int) -> str:
+        """The source of a stretch, without the number of the clause that it begins."""
+        cuts, owners, firsts = self.stretches
+        start, owner = cuts[number], owners[number]
+        if firsts[owner] == number:
+            start = self.outline.bodies[owner]
+        end = cuts[number + 1] if number + 1 < len(cuts) else len(self.body)
+        return self.body[start:end]
+
+    @cached_property
+    def _plain_pieces(self) -> list[str]:
+        return [plain(self.piece(number)) for number in range(len(self.stretches[0]))]
+
+    def label_before(self, number: int) -> str:
+        """The number printed at the start of a stretch, as far as it is an item's."""
+        out = self.outline
+        _, owners, firsts = self.stretches
+        owner = owners[number]
+        if firsts[owner] != number or out.kinds[owner] != ol.ITEM:
+            return ""
+        return plain(self.label_of(owner))
+
+    def plain_words_of(self, index: int, with_lead_in: bool = False) -> str:
+        """Plain words of a clause and all in it, without its own number."""
+        pieces = self._plain_pieces
+        numbers = list(self.pieces_of(index))
+        words = [pieces[numbers[0]]]
+        for number in numbers[1:]:
+            words += (self.label_before(number), pieces[number])
+        if with_lead_in:
+            before, after = self.around_item(index)
+            words = [pieces[n] for n in before] + words + [pieces[n] for n in after]
+        return " ".join(word for word in words if word)
+
+    def around_item(self, index: int) -> tuple[list[int], list[int]]:
+        """The stretches that introduce the list an item stands in, and those that close it."""
+        out = self.outline
+        before: list[int] = []
+        after: list[int] = []
+        while out.kinds[index] == ol.ITEM and (parent := out.parents[index]) >= 0:
+            own = self._own_pieces[parent]
+            place = bisect_left(own, self.stretches[2][index])
+            if place and self.rest_of_heading(own[place - 1]):
+                before.insert(0, own[place - 1])
+            if place < len(own) and self.piece(own[place]).lstrip(" \t>*_")[:1].islower():
+                after.append(own[place])
+            index = parent
+        return before, after
+
+    @cached_property
+    def _own_pieces(self) -> list[list[int]]:
+        own: list[list[int]] = [[] for _ in self.outline.keys]
+        for number, owner in enumerate(self.stretches[1]):
+            own[owner].append(number)
+        return own
+
+    def rest_of_heading(self, number: int) -> str:
+        """The shown words of a stretch, without the heading that it may begin with."""
+        words = _trimmed(shown(self.piece(number)))
+        _, owners, firsts = self.stretches
+        owner = owners[number]
+        if firsts[owner] == number and self.outline.kinds[owner] != ol.DEFINITION:
+            heading = self.heading_of(owner)
+            if heading and words.startswith(heading):
+                words = words[len(heading) :].lstrip(" .:—–-")
+        return words
+
+    def heading_of(self, index: int) -> str:
+        """The heading of the clause at a position, or ""."""
+        from modrules.texts.headings import heading_in
+
+        out = self.outline
+        kind = out.kinds[index]
+        _, owners, firsts = self.stretches
+        source = self.piece(firsts[index])
+        if kind == ol.DEFINITION:
+            return out.terms[index]
+        marked = self.body.startswith("#", out.starts[index])
+        after = firsts[index] + 1
+        lists = after < len(owners) and (
+            out.kinds[owners[after]] == ol.ITEM and out.parents[owners[after]] == index
+        )
+        return heading_in(source, kind, marked=marked, lists=lists)
+
+    def own_words_of(self, index: int) -> str:
+        """Shown words of a clause's own stretches, without its heading."""
+        words = [self.rest_of_heading(number) for number in self._own_pieces[index]]
+        return " ".join(word for word in words if word)
+
+    def words_of(self, index: int) -> str:
+        """Shown words of a clause and all in it, numbers of the clauses in it included."""
+        out = self.outline
+        _, owners, firsts = self.stretches
+        words: list[str] = []
+        for number in self.pieces_of(index):
+            owner = owners[number]
+            if number > firsts[index] and firsts[owner] == number:
+                label = self.label_of(owner)
+                words.append("" if out.kinds[owner] in (ol.DEFINITION, ol.NOTE) else label)
+            words.append(_trimmed(shown(self.piece(number))))
+        return " ".join(word for word in words if word)
+
+    # ---- the whole text as plain words, to find quotations ----------------------
+
+    @cached_property
+    def _joined(self) -> tuple[str, list[int]]:
+        """All plain words, numbers of items included, and where each stretch starts in them."""
+        parts: list[str] = []
+        starts: list[int] = []
+        at = 0
+        for number, piece in enumerate(self._plain_pieces):
+            starts.append(at)
+            for word in (self.label_before(number), piece):
+                if word:
+                    parts.append(word)
+                    at += len(word) + 1
+        return " ".join(parts), starts
+
+    def clauses_with(self, quote: str, limit: int) -> list[int]:
+        """The innermost clauses in which a plain quotation stands, each once, in order."""
+        from modrules.texts.words import places_of
+
+        words, starts = self._joined
+        found: dict[int, None] = {}
+        for at in places_of(quote, words, limit):
+            first = bisect_right(starts, at) - 1
+            last = bisect_right(starts, at + len(quote) - 1) - 1
+            found[self._common(first, last)] = None
+        return list(found)
+
+    def _common(self, first: int, last: int) -> int:
+        """The innermost clause that holds two stretches and all between them."""
+        index = self.stretches[1][first]
+        while index > 0 and last not in self.pieces_of(index):
+            index = self.outline.parents[index]
+        return index
+
+
+def _qualified(outer: str, key: str) -> str:
+    """``Part 2`` and ``5`` → ``Part 2, 5``; what both start with is said once."""
+    outer_words, key_words = outer.split(", "), key.split(", ")
+    shared = 0
+    while shared < min(len(outer_words), len(key_words) - 1) and (
+        outer_words[shared] == key_words[shared]
+    ):
+        shared += 1
+    return ", ".join(outer_words + key_words[shared:])
+
+
+def _trimmed(words: str) -> str:
+    return words.lstrip(" .:—–-").strip()

@@ -1,0 +1,140 @@
+"""Words: the forms in which texts are compared, shown and digested.
+
+Three forms of the same stretch of text are told apart. The *source* is what the
+file holds. *Shown* words are for people: one line, no marks of emphasis, words that
+were broken at a line end put together. *Plain* words are for comparing alone: they
+also drop what typesetting may change without changing the law (the kind of quotation
+mark, the kind of dash, the hyphen in a compound word).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+
+# One character for one character, so that positions in the text stay what they were.
+_QUOTES_AND_DASHES = {
+    "‘": "'", "’": "'", "‚": "'", "‛": "'", "′": "'", "“": '"', "”": '"', "„": '"', "‟": '"',
+    "″": '"', "«": '"', "»": '"', "‹": "'", "›": "'", "‐": "-", "‑": "-", "‒": "–", "−": "-",
+    "―": "—", "…": " ", "•": " ", "·": " ",
+}  # fmt: skip
+_SPACES = "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
+_LIGATURES = {
+    "ﬀ": "ff", "ﬁ": "fi", "ﬂ": "fl", "ﬃ": "ffi", "ﬄ": "ffl", "ﬅ": "st", "ﬆ": "st",
+}  # fmt: skip
+_INVISIBLE = "\u200b\u200c\u200d\u2060\ufeff"
+
+_LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
+_TAG = re.compile(r"</?(?:br|sup|sub|b|i|u|em|strong|span|p|div|a)\b[^<>]{0,200}>", re.I)
+_LINE_MARKS = re.compile(r"^[ \t]*(?:[>#|+][>#|+ \t]*)", re.M)
+_EDGE_UNDERSCORE = re.compile(r"(?<![^\W_])_+|_+(?![^\W_])")
+_RULE = re.compile(r"[-=:|+]*[-=]{2,}[-=:|+]*")
+_BROKEN = re.compile(r"(?<=[a-z])-[ \t]*\n[ \t>]*(?=[a-z])")
+_COMPOUND = re.compile(r"(?<=[^\W\d_])-\s*(?=[^\W\d_])")
+_OPEN_HYPHEN = re.compile(r"(?<=\w)-\s+(?=\w)")
+_LONE_DASH = re.compile(r"(?<!\S)-+(?!\S)|(?<=\w)-+(?!\S)")
+_DIGIT_DASH = re.compile(r"(?<=\d)\s*–\s*(?=\d)")
+
+
+def clean(source: str) -> str:
+    """Text free of what no reader sees: kinds of line end and space, soft hyphens, ligatures.
+
+    Lines keep their count and order; spaces at line ends are dropped.
+    """
+    if "\r" in source:
+        source = source.replace("\r\n", "\n").replace("\r", "\n")
+    if not source.isascii():
+        source = source.replace("\u2028", "\n").replace("\u2029", "\n").replace("\x85", "\n")
+        # A soft hyphen at a line end is a broken word; anywhere else it is nothing.
+        source = source.replace("\u00ad\n", "-\n").replace("\u00ad", "")
+        for space in _SPACES:
+            source = source.replace(space, " ")
+        for invisible in _INVISIBLE:
+            source = source.replace(invisible, "")
+        for ligature, letters in _LIGATURES.items():
+            source = source.replace(ligature, letters)
+    if "\v" in source:
+        source = source.replace("\v", "\n")
+    if " \n" in source or "\t\n" in source:
+        source = re.sub(r"[ \t]+\n", "\n", source) if len(source) < 4096 else _strip_ends(source)
+    return source
+
+
+def _strip_ends(source: str) -> str:
+    # Line by line: a pattern would take quadratic time on a line of nothing but spaces.
+    return "\n".join([line.rstrip(" \t") for line in source.split("\n")])
+
+
+def _unmarked(source: str) -> str:
+    """Without Markdown's marks: emphasis, headings, quotation and table bars, links, rules."""
+    if "](" in source:
+        source = _LINK.sub(r"\1", source)
+    if "<" in source:
+        source = _TAG.sub(" ", source)
+    if ">" in source or "#" in source or "|" in source or "+" in source:
+        source = _LINE_MARKS.sub("", source).replace("|", " ")
+    if "*" in source or "`" in source or "\\" in source:
+        source = source.replace("*", "").replace("`", "").replace("\\", "")
+    if "_" in source:
+        source = _EDGE_UNDERSCORE.sub("", source)
+    if "--" in source or "==" in source:
+        source = _RULE.sub(" ", source)
+    return source
+
+
+def shown(source: str) -> str:
+    """The words as a person would read them, on one line."""
+    return " ".join(_BROKEN.sub("", _unmarked(source)).split())
+
+
+def plain(source: str) -> str:
+    """The words in the form in which they are compared; never shown.
+
+    A hyphen between letters is dropped, with any line end after it, since a hyphen at
+    a line end cannot be told from one in a compound word.
+    """
+    source = _unmarked(source)
+    if not source.isascii():
+        for mark, simple in _QUOTES_AND_DASHES.items():
+            if mark in source:
+                source = source.replace(mark, simple)
+        if "–" in source:
+            source = _DIGIT_DASH.sub("-", source).replace("–", " ")
+        source = source.replace("—", " ")
+    if "-" in source:
+        source = _COMPOUND.sub("", source)
+        source = _OPEN_HYPHEN.sub("-", source)
+        source = _LONE_DASH.sub(" ", source)
+    return " ".join(source.split())
+
+
+def digest_of(plain_words: str) -> str:
+    """SHA-256 of plain words, as 64 hexadecimal digits."""
+    return hashlib.sha256(plain_words.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def places_of(quote: str, words: str, limit: int = 0) -> list[int]:
+    """Where the plain ``quote`` stands in plain ``words``, as whole words; at most ``limit``."""
+    found: list[int] = []
+    if not quote:
+        return found
+    at = words.find(quote)
+    while at >= 0:
+        end = at + len(quote)
+        whole_start = at == 0 or not (_in_word(words[at - 1]) and _in_word(quote[0]))
+        whole_end = end == len(words) or not (_in_word(words[end]) and _in_word(quote[-1]))
+        # "50 mm" must not be found in "1.50 mm", nor "1" in "1.5".
+        if whole_start and quote[0].isdigit() and at > 1 and words[at - 1] in ".,":
+            whole_start = not words[at - 2].isdigit()
+        if whole_end and quote[-1].isdigit() and end + 1 < len(words) and words[end] in ".,":
+            whole_end = not words[end + 1].isdigit()
+        if whole_start and whole_end:
+            found.append(at)
+            if limit and len(found) >= limit:
+                break
+        at = words.find(quote, at + 1)
+    return found
+
+
+def _in_word(character: str) -> bool:
+    return character.isalnum()
