@@ -169,7 +169,7 @@ def _report(asked: Asked) -> Report:
     rulesets = []
     for name in asked.rulesets:
         try:
-            rulesets.append(modrules.load_ruleset(name, on=asked.on))
+            rulesets.append(modrules.load_ruleset(name, on=asked.on, cache=True))
         except ModrulesError as error:
             problems += error.problems
     if problems:

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from modrules.language.intervals import add_months
 from modrules.language.records import attribute
-from modrules.language.tree import Names, Node, TableName
+from modrules.language.tree import Function, Names, Node, TableName
 
 
 class NoValue(ArithmeticError):
@@ -38,19 +38,20 @@ def variable(binding: str) -> str:
     return binding.replace(" ", "_").replace(":", "_") + "_"
 
 
-class Emitter:
-    """Makes Python expressions for nodes; ``constants`` collects what they refer to.
+#: How a constant of generated code is made: a word, then what it needs.
+Recipe = tuple[Any, ...]
 
-    ``locals`` names the variables that already hold the value of a node.
+
+class Emitter:
+    """Makes Python expressions for nodes; ``recipes`` tells what they refer to.
+
+    Recipes are plain data, so that compiled code can be kept; ``constants`` makes the
+    things themselves. ``locals`` names the variables that already hold the value of a node.
     """
 
     def __init__(self, names: Names) -> None:
         self.names = names
-        self.constants: dict[str, Any] = {
-            "Fraction": Fraction,
-            "add_months": add_months,
-            "raise_no_value": _raise_no_value,
-        }
+        self.recipes: dict[str, Recipe] = {}
         self.locals: dict[Node, str] = {}
 
     def expression(self, node: Node) -> ast.expr:
@@ -77,10 +78,6 @@ def call(function: str, *arguments: ast.expr) -> ast.expr:
 
 def compare(left: ast.expr, operator: ast.cmpop, right: ast.expr) -> ast.expr:
     return ast.Compare(left, [operator], [right])
-
-
-def _raise_no_value(*_: Any) -> Any:
-    raise NoValue
 
 
 def _const(_: Emitter, node: Node) -> ast.expr:
@@ -128,7 +125,6 @@ def _div(emitter: Emitter, node: Node) -> ast.expr:
 
 def _builtin(name: str) -> Callable[[Emitter, Node], ast.expr]:
     def make(emitter: Emitter, node: Node) -> ast.expr:
-        emitter.constants[name] = {"min": min, "max": max, "abs": abs}[name]
         return call(name, *(emitter.expression(arg) for arg in node.args))
 
     return make
@@ -164,8 +160,8 @@ def _comparison(operator: type[ast.cmpop]) -> Callable[[Emitter, Node], ast.expr
 
 
 def _in(emitter: Emitter, node: Node) -> ast.expr:
-    name = f"set_{len(emitter.constants)}"
-    emitter.constants[name] = node.value
+    name = f"set_{len(emitter.recipes)}"
+    emitter.recipes[name] = ("value", node.value)
     return compare(_first(emitter, node), ast.In(), load(name))
 
 
@@ -193,16 +189,12 @@ def _if(emitter: Emitter, node: Node) -> ast.expr:
 def _look_up(emitter: Emitter, node: Node) -> ast.expr:
     table_id, column_id = node.value
     table = emitter.names.tables[table_id]
-    name = f"table_{table_id}_{column_id}"
     factors = tuple(
         arg.scale / key.scale if key.type.kind == "quantity" else None
         for arg, key in zip(node.args, table.keys, strict=True)
     )
-    plain = all(factor in (None, 1) for factor in factors)
-    if not plain:
-        name += f"_{len(emitter.constants)}"
-    if name not in emitter.constants:
-        emitter.constants[name] = finder(table, column_id, factors)
+    name = f"find_{len(emitter.recipes)}"
+    emitter.recipes[name] = ("table", table_id, column_id, factors)
     return call(name, *(emitter.expression(arg) for arg in node.args))
 
 
@@ -254,7 +246,13 @@ def _call(emitter: Emitter, node: Node) -> ast.expr:
         arg.scale / scale if type_.kind == "quantity" else None
         for arg, (type_, scale) in zip(node.args, function.parameters, strict=True)
     )
-    name = f"call_{len(emitter.constants)}"
+    name = f"call_{len(emitter.recipes)}"
+    emitter.recipes[name] = ("function", node.value, factors)
+    return call(name, *(emitter.expression(arg) for arg in node.args))
+
+
+def runner(function: Function, factors: tuple[Fraction | None, ...]) -> Callable[..., Any]:
+    """A function from exact values, in the scales of the node's arguments, to the result."""
     plain = function.call
 
     def run(*given: Any) -> Any:
@@ -263,8 +261,34 @@ def _call(emitter: Emitter, node: Node) -> ast.expr:
             raise NoValue
         return value
 
-    emitter.constants[name] = run
-    return call(name, *(emitter.expression(arg) for arg in node.args))
+    return run
+
+
+_ALWAYS: Final[Mapping[str, Any]] = {
+    "Fraction": Fraction,
+    "add_months": add_months,
+    "NO_VALUE": NO_VALUE,
+    "abs": abs,
+    "all": all,
+    "any": any,
+    "enumerate": enumerate,
+    "max": max,
+    "min": min,
+    "sum": sum,
+}
+
+
+def constants(names: Names, recipes: Mapping[str, Recipe]) -> dict[str, Any]:
+    """The global names of generated code, made from their recipes."""
+    made = dict(_ALWAYS)
+    for name, (what, *needs) in recipes.items():
+        if what == "value":
+            made[name] = needs[0]
+        elif what == "table":
+            made[name] = finder(names.tables[needs[0]], needs[1], needs[2])
+        else:
+            made[name] = runner(names.functions[needs[0]], needs[1])
+    return made
 
 
 def _over(emitter: Emitter, node: Node) -> ast.expr:
@@ -286,9 +310,8 @@ def _over(emitter: Emitter, node: Node) -> ast.expr:
     conditions = [emitter.expression(where)] if where is not None else []
     loop = ast.comprehension(ast.Name(element, ast.Store()), records, conditions, 0)
     generator = ast.GeneratorExp(value, [loop])
-    python = {"count": sum, "sum": sum, "any": any, "all": all, "largest": max, "smallest": min}
-    name = python[function].__name__
-    emitter.constants[name] = python[function]
+    python = {"count": "sum", "largest": "max", "smallest": "min"}
+    name = python.get(function, function)
     if default is None:
         return call(name, generator)
     keyword = ast.keyword("default", emitter.expression(default))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import NamedTuple
 
@@ -10,13 +11,15 @@ from modrules.reports.reading import Numbered, ends
 from modrules.reports.shape import RANK, Citation, Finding, Report
 from modrules.reports.wording import (
     STATUS,
-    clause_of,
+    UNKNOWN,
+    check_of,
     clauses_of,
     lines_of,
     margin,
     outcome_line,
     quantity,
     subject_of,
+    text_of,
 )
 
 _INDENT = 4
@@ -63,10 +66,12 @@ def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
     if finding["certification"] and RANK[ends(finding)[1]] >= RANK["certified"]:
         takes = finding["certification"]
         lines += _at("takes", names.certifications.get(takes, takes))
+    lines += _citations(finding, number, printed)
     for place, step in enumerate(finding["working"]):
-        lines += _at("" if place else "working", step)
-    for citation in finding["citations"]:
-        lines += _citation(citation, number, printed)
+        # Steps are indented below what they are part of; that is kept.
+        depth = min(len(step) - len(step.lstrip()), 8)
+        label = f"{'' if place else 'working':<{_LABEL}}"
+        lines += wrap(step, " " * _INDENT + label + " " * depth)
     return [*lines, *_at("check", filed(finding)), ""]
 
 
@@ -103,15 +108,19 @@ def _at(label: str, text: object) -> list[str]:
 
 def _numbers(finding: Finding) -> list[str]:
     parts: list[str] = []
-    if finding["measured"]:
+    measured = finding["measured"]
+    if measured and quantity(measured) != UNKNOWN:
         # A number that rests on a missing fact is no measurement, only its bounds.
-        known = "can be anything" if finding["missing"] else "measured"
-        parts.append(f"{known} {quantity(finding['measured'])}")
+        known = "can be" if finding["missing"] else "measured"
+        parts.append(f"{known} {quantity(measured)}")
     if finding["limit"]:
         parts.append(f"limit {quantity(finding['limit'])}")
     if finding["margin"]:
         parts.append(margin(finding["margin"]))
-    return _at("numbers", "; ".join(parts)) if parts else []
+    said = clean(finding["message"])
+    if all(re.sub(r"^(measured|can be|limit) ", "", part) in said for part in parts):
+        return []  # the message has told them
+    return _at("numbers", "; ".join(parts))
 
 
 def addressed(addresses: list[str], names: Names) -> str:
@@ -124,19 +133,33 @@ def addressed(addresses: list[str], names: Names) -> str:
     )
 
 
+def _citations(finding: Finding, number: int, printed: Printed) -> list[str]:
+    """Each clause with its quotation and its words; the name of a text once, above them."""
+    lines: list[str] = []
+    last = ""
+    for citation in finding["citations"]:
+        text = text_of(citation)
+        if text != last:
+            lines += _at("clause", text)
+            last = text
+        lines += _citation(citation, number, printed)
+    return lines
+
+
 def _citation(citation: Citation, number: int, printed: Printed) -> list[str]:
-    where = f", {lines_of(citation)}" if citation["lines"] else ""
-    lines = _at("clause", clause_of(citation) + where)
-    if citation["quote"]:
-        lines += _at("", f'"{clean(citation["quote"])}"')
+    key = (citation["text"], citation["clause"], citation["excerpt"])
+    before = printed.setdefault(key, number) if citation["excerpt"] else number
+    parts = [clean(citation["clause"])]
+    if citation["lines"]:
+        parts.append(lines_of(citation))
+    if before != number:
+        parts.append(f"printed at [{before}]")
+    quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""
+    lines = _at("", ", ".join(parts) + quote)
     if STATUS[citation["status"]]:
         lines += _at("", STATUS[citation["status"]])
-    if not citation["excerpt"]:
-        return lines
-    key = (citation["text"], citation["clause"], citation["excerpt"])
-    before = printed.setdefault(key, number)
     if before != number:
-        return lines + _at("", f"in the words printed at [{before}]")
+        return lines
     words, more = block(citation["excerpt"], _INDENT + _LABEL, _MOST_LINES)
     if more:
         words += _at("", f"and {more} more lines of this clause in the text")
@@ -145,7 +168,7 @@ def _citation(citation: Citation, number: int, printed: Printed) -> list[str]:
 
 def filed(finding: Finding) -> str:
     """Which check of which ruleset it is, what it is about and on which modifications."""
-    parts = [f"{finding['check']} of {finding['ruleset']}"]
+    parts = [check_of(finding)]
     if finding["about"]:
         parts.append(f"about {listed(finding['about'])}")
     if finding["modifications"]:

@@ -7,7 +7,7 @@ shortened to the room that the others leave, and say what they left out and wher
 from __future__ import annotations
 
 from modrules.reports import owner, reading
-from modrules.reports.layout import MARGIN, WIDTH, chain, clean, labelled, width_of, wrap
+from modrules.reports.layout import MARGIN, WIDTH, chain, clean, labelled, listed, width_of, wrap
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import RANK, Certification, Missing, Report
 from modrules.reports.wording import (
@@ -15,9 +15,9 @@ from modrules.reports.wording import (
     STATE,
     answer_line,
     answer_sentence,
-    clause_of,
     plural,
     subject_of,
+    text_of,
 )
 
 #: The lines of the screen that the head must fit.
@@ -142,9 +142,15 @@ def _answer(report: Report, findings: list[Numbered]) -> list[str]:
     lines += labelled("", answer_sentence(answer))
     chosen = reading.decisive(findings, answer)
     for place, (number, finding) in enumerate(chosen):
-        words = f"[{number}] {clean(finding['title'])}, {subject_of(finding)}"
-        if finding["citations"]:
-            words += f"; {clause_of(finding['citations'][0])}"
+        # The clause comes first, and the name of the text last, where a cut does least harm.
+        clauses = list(dict.fromkeys(clean(one["clause"]) for one in finding["citations"]))
+        if len(clauses) > 3:
+            clauses[2:] = [f"{len(clauses) - 2} more"]
+        word = "clause " if len(clauses) == 1 else "clauses "
+        words = f"[{number}] {word + listed(clauses) + ': ' if clauses else ''}"
+        words += f"{clean(finding['title'])}, {subject_of(finding)}"
+        texts = dict.fromkeys(map(text_of, finding["citations"]))
+        words += f"; {listed(texts)}" if texts else ""
         lines += fitted("" if place else "BECAUSE OF", words, 2 if len(chosen) == 1 else 1)
     return [*lines, NO_CERTIFICATE]
 

@@ -22,7 +22,7 @@ caption { text-align: left; font-weight: 700; padding: .25rem 0; }
 th, td { border: 1px solid #000; padding: .25rem .4rem; text-align: left; vertical-align: top; }
 .steps { font-family: ui-monospace, monospace; font-size: .9rem; padding: .25rem .5rem;
   border: 1px dashed #000; margin: .25rem 0 .5rem; }
-.steps span { display: block; }
+.steps span { display: block; white-space: pre-wrap; }
 blockquote { margin: .25rem 0 .75rem; padding: 0 0 0 .75rem; border-left: 4px solid #000; }
 blockquote p { margin: .1rem 0; }
 svg { display: block; width: 100%; max-width: 34rem; height: auto; margin: .25rem 0 .5rem; }

@@ -17,6 +17,7 @@ from modrules.reports.shape import RANK, Finding, Report
 from modrules.reports.wording import (
     NO_CERTIFICATE,
     answer_line,
+    check_of,
     clause_of,
     margin,
     outcome_line,
@@ -78,15 +79,11 @@ def render(report: Report, uri: str = "", places: Mapping[str, Spot] | None = No
     return text.replace("\x7f", "\\u007f")
 
 
-def _rule_id(finding: Finding) -> str:
-    return f"{finding['ruleset']}/{finding['check']}"
-
-
 def _rules(report: Report) -> list[dict[str, Any]]:
     """One rule per check, in the order of the findings; its help names the clauses."""
     rules: dict[str, dict[str, Any]] = {}
     for finding in report["findings"]:
-        key = _rule_id(finding)
+        key = check_of(finding)
         if key in rules:
             continue
         help_lines = [
@@ -107,7 +104,7 @@ def _result(
     best, worst = ends(finding)
     # An open result has no level, so the worst end is told in words and as a number.
     kind, level = ("open", "none") if is_open(finding) else _KIND[best]
-    key = _rule_id(finding)
+    key = check_of(finding)
     return {
         "ruleId": key,
         "ruleIndex": index[key],

@@ -33,6 +33,7 @@ from modrules.reports.wording import (
     answer_line,
     answer_sentence,
     clause_of,
+    clauses_of,
     lines_of,
     margin,
     outcome_line,
@@ -72,7 +73,7 @@ def _answer(report: Report, findings: list[Numbered]) -> Iterator[Block]:
     yield Text(answer_sentence(report["answer"]), strong=True)
     because = [
         f"[{number}] {clean(finding['title'])}, {subject_of(finding)}"
-        + "".join(f"; {clause_of(one)}" for one in finding["citations"][:1])
+        + (f"; {clauses_of(finding['citations'])}" if finding["citations"] else "")
         for number, finding in reading.decisive(findings, report["answer"])
     ]
     decided = [f"{n} {outcome}" for outcome, n in reading.decided_counts(report)]
@@ -157,7 +158,7 @@ def _finding(one: Numbered, names: Names) -> Iterator[Block]:
     measured, limit = finding["measured"], finding["limit"]
     rows: list[tuple[str, str]] = []
     if measured:
-        known = "Can be anything" if finding["missing"] else "Measured"
+        known = "Can be" if finding["missing"] else "Measured"
         rows.append((known, quantity(measured)))
     if limit:
         rows.append(("Limit", quantity(limit)))
@@ -176,9 +177,14 @@ def _finding(one: Numbered, names: Names) -> Iterator[Block]:
     if measured and limit and measured["unit"] == limit["unit"]:
         yield Bar(clean(finding["title"]), measured, limit)
     if finding["working"]:
-        yield Steps(tuple(map(clean, finding["working"])))
+        yield Steps(tuple(map(_step, finding["working"])))
     for citation in finding["citations"]:
         yield from _citation(citation)
+
+
+def _step(line: str) -> str:
+    """A line of working, clean, with its indent: steps stand below what they are part of."""
+    return " " * min(len(line) - len(line.lstrip()), 8) + clean(line)
 
 
 def _citation(citation: Citation) -> Iterator[Block]:

@@ -22,6 +22,9 @@ MEANING: dict[str, str] = {
     "not permitted": "a rule forbids it as described",
 }
 
+#: Said of a number of which nothing is known.
+UNKNOWN = "not known"
+
 #: An answer's end as the rest of "at best, ..." and "at worst, ...".
 _END: dict[str, str] = {
     "not applicable": "no rule applies",
@@ -73,6 +76,8 @@ def outcome_line(finding: Finding) -> str:
     possible = sorted(finding["possible"], key=RANK.__getitem__)
     if len(possible) == 1:
         return possible[0].upper()
+    if len(possible) == len(RANK):
+        return f"OPEN: EVERY OUTCOME, UP TO {possible[-1].upper()}"
     return f"OPEN: {listed((one.upper() for one in possible), 'or')}"
 
 
@@ -89,18 +94,18 @@ def number(value: Number) -> str:
 
 
 def quantity(q: Quantity) -> str:
-    """``47 mm``, ``between 44 and 50 mm``, ``at least 44 mm`` or ``not known``."""
+    """``47 mm``, ``44 to 50 mm``, ``at least 44 mm`` or ``not known``."""
     unit = f" {clean(q['unit'])}" if q["unit"] else ""
     low, high, value = q.get("low"), q.get("high"), q["value"]
     if value is not None and (low is None or low == value) and (high is None or high == value):
         return f"{number(value)}{unit}"
     if low is not None and high is not None:
-        return f"between {number(low)} and {number(high)}{unit}"
+        return f"{number(low)} to {number(high)}{unit}"
     if low is not None:
         return f"at least {number(low)}{unit}"
     if high is not None:
         return f"at most {number(high)}{unit}"
-    return "not known"
+    return UNKNOWN
 
 
 def margin(q: Quantity) -> str:
@@ -110,44 +115,57 @@ def margin(q: Quantity) -> str:
     if low is None and high is None:
         low = high = value
     if low is None or high is None:
-        return f"margin {quantity(q)}, where less than 0 misses the limit"
-    # "Over the limit" would be wrong for a least value; "misses" is right for both kinds.
+        return f"margin {quantity(q)}, where less than 0 is past the limit"
+    # "Over the limit" would be wrong for a least value; "past it" is right for both kinds.
     if low == high:
         if low == 0:
-            return "exactly at the limit"
+            return "right on the limit"
         over = low < 0
-        return f"misses it by {number(-low)}{unit}" if over else f"{number(low)}{unit} of room left"
+        return f"past it by {number(-low)}{unit}" if over else f"{number(low)}{unit} to spare"
     if low >= 0:
-        return f"{number(low)} to {number(high)}{unit} of room left"
+        return f"{number(low)} to {number(high)}{unit} to spare"
     if high <= 0:
-        return f"misses it by {number(-high)} to {number(-low)}{unit}"
-    room = f"{number(high)}{unit} of room left"
-    return f"misses it by up to {number(-low)}{unit}, or has up to {room}"
+        return f"past it by {number(-high)} to {number(-low)}{unit}"
+    return f"past it by up to {number(-low)}{unit}, or up to {number(high)}{unit} to spare"
 
 
 def plural(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def check_of(finding: Finding) -> str:
+    """The check with its ruleset in front: ``orrinmark/tyre-speed``."""
+    front = f"{clean(finding['ruleset'])}/"
+    check = clean(finding["check"])
+    return check if check.startswith(front) else front + check
+
+
 def subject_of(finding: Finding) -> str:
-    return "the vehicle" if finding["subject"] in ("", "vehicle") else clean(finding["subject"])
+    """``the vehicle``, ``axle rear``, ``body blocks b1``: kinds are written as words."""
+    kind, space, name = clean(finding["subject"]).partition(" ")
+    return (
+        f"{kind.replace('_', ' ')}{space}{name}" if kind not in ("", "vehicle") else "the vehicle"
+    )
+
+
+def text_of(citation: Citation) -> str:
+    """``The Orrinmark Code (2026)``."""
+    edition = f" ({clean(citation['edition'])})" if citation["edition"] else ""
+    return f"{clean(citation['title'] or citation['text'])}{edition}"
 
 
 def clause_of(citation: Citation) -> str:
     """``The Orrinmark Code (2026), clause 4.2``."""
-    title = clean(citation["title"] or citation["text"])
-    edition = f" ({clean(citation['edition'])})" if citation["edition"] else ""
-    return f"{title}{edition}, clause {clean(citation['clause'])}"
+    return f"{text_of(citation)}, clause {clean(citation['clause'])}"
 
 
 def clauses_of(citations: Iterable[Citation]) -> str:
     """Several clauses, those of one text together."""
-    texts: dict[str, list[str]] = {}
+    texts: dict[str, dict[str, None]] = {}
     for citation in citations:
-        text, clause = clause_of(citation).rsplit(", clause ", 1)
-        texts.setdefault(text, []).append(clause)
+        texts.setdefault(text_of(citation), {})[clean(citation["clause"])] = None
     return "; ".join(
-        f"{text}, {'clause' if len(clauses) == 1 else 'clauses'} {listed(dict.fromkeys(clauses))}"
+        f"{text}, {'clause' if len(clauses) == 1 else 'clauses'} {listed(clauses)}"
         for text, clauses in texts.items()
     )
 

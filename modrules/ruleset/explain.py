@@ -22,7 +22,7 @@ from pydantic import ValidationError
 from modrules.problems import Place, Problem, in_order, nearest
 from modrules.ruleset.models import Head, Sections
 from modrules.ruleset.schema import file_schema
-from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, place_under
+from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, place_under, shortened
 from modrules.ruleset.words import DOTTED_NAME, HYPHEN_NAME, SNAKE_NAME
 
 Path = tuple[str | int, ...]
@@ -127,7 +127,9 @@ def _unknown_keys(fault: _Fault, tree: Map) -> list[Problem]:
         else:
             hint = nearest(key, known) or f"its keys are: {', '.join(known)}"
         problems.append(
-            Problem(f"{what} has no key `{key}`", place_under(tree, (*fault.path, key)), hint)
+            Problem(
+                f"{what} has no key `{shortened(key)}`", place_under(tree, (*fault.path, key)), hint
+            )
         )
     return problems
 
@@ -145,7 +147,7 @@ def _what(fault: _Fault) -> str:
     title = str(fault.schema.get("title", "part"))
     title = title[:1].lower() + title[1:]
     name = fault.node.get("id") if isinstance(fault.node, Map) else None
-    return f"the {title} `{name}`" if isinstance(name, Scalar) else f"this {title}"
+    return f"the {title} `{shortened(name)}`" if isinstance(name, Scalar) else f"this {title}"
 
 
 def _wrong_type(fault: _Fault, tree: Map) -> list[Problem]:
@@ -175,7 +177,7 @@ def _misfit(node: Node, wanted: Sequence[str], path: Path, tree: Map) -> Problem
         case Seq():
             found = "a list is"
         case _:
-            found = f"`{_short(node)}` is"
+            found = f"`{shortened(node)}` is"
     return Problem(f"{key} must be {names}, and {found} here", place)
 
 
@@ -186,7 +188,7 @@ def _no_such_word(fault: _Fault, tree: Map) -> list[Problem]:
     near = nearest(fault.node, allowed)
     return [
         Problem(
-            f"{_key(fault.path)} cannot be `{_short(fault.node)}`",
+            f"{_key(fault.path)} cannot be `{shortened(fault.node)}`",
             _value_place(tree, fault.path),
             f"{near + ' ' if near else ''}it is one of: {', '.join(allowed)}",
         )
@@ -195,7 +197,7 @@ def _no_such_word(fault: _Fault, tree: Map) -> list[Problem]:
 
 def _wrong_form(fault: _Fault, tree: Map) -> list[Problem]:
     place = _value_place(tree, fault.path)
-    text = _short(fault.node)
+    text = shortened(fault.node)
     if fault.schema.get("format") == "date":
         message = f"{_key(fault.path)} must be a date, and `{text}` is here"
         return [Problem(message, place, "write it as year-month-day, such as 2026-07-01")]
@@ -264,7 +266,3 @@ def _written(location: tuple[int | str, ...], tree: Map) -> Path:
             break
         path.append(step)
     return tuple(path)
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 60 else text[:57] + "..."

@@ -32,7 +32,7 @@ from yaml.events import (
 )
 
 from modrules.problems import ModrulesError, Place, Problem
-from modrules.ruleset.tree import CONTROL, MAX_DEPTH, Blank, Map, Scalar, Seq, Source
+from modrules.ruleset.tree import CONTROL, MAX_DEPTH, Blank, Map, Scalar, Seq, Source, shortened
 
 #: How large a file may be, in bytes.
 MAX_BYTES = 8_000_000
@@ -312,13 +312,13 @@ def _refuse_key(key: str, event: Any, holder: Map, source: Source, problems: lis
             problems,
             event,
             source,
-            f"the key `{key}` is here a second time",
+            f"the key `{shortened(key)}` is here a second time",
             f"it is first on line {first.line}; keep one of the two",
         )
 
 
 def _tag(tag: str) -> tuple[str, str]:
-    shown = tag.replace("tag:yaml.org,2002:", "!!", 1)
+    shown = shortened(tag.replace("tag:yaml.org,2002:", "!!", 1))
     return (
         f"the tag {shown} is not used here",
         "write the value alone; it is read by what the ruleset says of it",

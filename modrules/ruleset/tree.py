@@ -30,6 +30,7 @@ MAX_DEPTH = 60
 _BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 #: Characters that steer a terminal and are no part of a text.
 CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f]")
+_LONGEST_SHOWN = 20_000
 _ESCAPE_LENGTH = {"x": 4, "u": 6, "U": 10}
 _ESCAPED_BREAK = re.compile("\\\\(?:\r\n|[\n\r\x85\u2028\u2029])[ \t]*")
 _BLANKS = re.compile(r"\s+")
@@ -47,21 +48,23 @@ class Source:
         return [0, *(found.end() for found in _BREAK.finditer(self.text))]
 
     def place(self, at: int, to: int = 0) -> Place:
-        """The place of the offsets ``at`` up to ``to``, cut at the end of the first line."""
+        """The place of the offsets ``at`` up to ``to``, cut at the end of the first line.
+
+        A line longer than any that is written by hand is not shown with it.
+        """
         if at < 0:
             return Place(self.name)
         line = bisect_right(self._starts, at) - 1
         start = self._starts[line]
-        found = _BREAK.search(self.text, start)
+        column = at - start + 1
+        most = start + _LONGEST_SHOWN
+        found = _BREAK.search(self.text, start, most)
         end = found.start() if found else len(self.text)
+        if at >= most or end > most:
+            return Place(self.name, line + 1, column, max(column + 1, to - start + 1))
         last = min(max(to, at + 1), max(end, at + 1))
-        return Place(
-            self.name,
-            line + 1,
-            at - start + 1,
-            last - start + 1,
-            CONTROL.sub("\ufffd", self.text[start:end]),
-        )
+        shown = CONTROL.sub("\ufffd", self.text[start:end])
+        return Place(self.name, line + 1, column, last - start + 1, shown)
 
 
 _NOWHERE = Source("")
@@ -210,6 +213,12 @@ def place_under(node: Node, path: Iterable[str | int]) -> Place:
         else:
             break
     return place
+
+
+def shortened(text: str) -> str:
+    """The text as it can stand in a message."""
+    text = CONTROL.sub("\ufffd", text)
+    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def plant(data: object, name: str) -> Node:

@@ -17,12 +17,13 @@ from types import CodeType
 from typing import Any, Final
 
 from modrules.language.codegen import (
-    NO_VALUE,
     Emitter,
+    Recipe,
     call,
     can_fail,
     compare,
     constant,
+    constants,
     load,
     variable,
 )
@@ -50,10 +51,12 @@ class Chunk:
     checks: tuple[int, ...]
     lists: tuple[str, ...]
     code: CodeType
-    constants: Mapping[str, Any]
+    recipes: Mapping[str, Recipe]
 
-    def function(self) -> Screen:
-        space = dict(self.constants)
+    def function(self, typed: TypedRuleset) -> Screen:
+        """The generated function; ``typed`` is the ruleset that it was made from."""
+        space = constants(typed.names, self.recipes)
+        space.update((f"check_{index}", typed.checks[index]) for index in self.checks)
         exec(self.code, space)  # code generated below from a typed tree, never from text
         made: Screen = space["screen"]
         return made
@@ -119,19 +122,15 @@ class _Chunk:
         assert isinstance(function, ast.FunctionDef)
         function.body = body
         filename = self.place(self.checks[0])[0]
-        for node in ast.walk(module):
-            if isinstance(node, (ast.stmt, ast.expr)) and not hasattr(node, "lineno"):
-                node.lineno, node.col_offset = 1, 0
-        ast.fix_missing_locations(module)
+        locate(function, 1)
         code = compile(module, filename, "exec")
-        self.emitter.constants["NO_VALUE"] = NO_VALUE
-        self.emitter.constants["FILED"] = frozenset(self.filed)
+        self.emitter.recipes["FILED"] = ("value", frozenset(self.filed))
         return Chunk(
             self.per,
             tuple(check.index for check in self.checks),
             tuple(attribute(name) for name in self.loop),
             code,
-            self.emitter.constants,
+            self.emitter.recipes,
         )
 
     def each(self, body: list[ast.stmt]) -> ast.stmt:
@@ -150,8 +149,6 @@ class _Chunk:
             attr("world", attribute(self.per[0])),
             start + body,
             [],
-            lineno=1,
-            col_offset=0,
         )
 
     def pairs(self, body: list[ast.stmt]) -> ast.stmt:
@@ -168,12 +165,11 @@ class _Chunk:
                 ast.Slice(ast.BinOp(load(at), ast.Add(), ast.Constant(1))),
                 ast.Load(),
             )
-            self.emitter.constants["enumerate"] = enumerate
-            inner = ast.For(store(second), rest, start + body, [], lineno=1, col_offset=0)
+            inner = ast.For(store(second), rest, start + body, [])
             target = ast.Tuple([store(at), store(first)], ast.Store())
-            return ast.For(target, call("enumerate", lists[0]), [inner], [], lineno=1, col_offset=0)
-        inner = ast.For(store(second), lists[1], start + body, [], lineno=1, col_offset=0)
-        return ast.For(store(first), lists[0], [inner], [], lineno=1, col_offset=0)
+            return ast.For(target, call("enumerate", lists[0]), [inner], [])
+        inner = ast.For(store(second), lists[1], start + body, [])
+        return ast.For(store(first), lists[0], [inner], [])
 
     def bindings(self) -> tuple[str, ...]:
         return self.checks[0].bindings
@@ -254,10 +250,7 @@ class _Chunk:
             ]
         line = self.place(check)[1]
         for statement in body:
-            for piece in ast.walk(statement):
-                if isinstance(piece, (ast.stmt, ast.expr)):
-                    piece.lineno, piece.col_offset = line, 0
-                    piece.end_lineno, piece.end_col_offset = line, 0
+            statement.lineno = line
         return body
 
     def decide(self, check: TypedCheck) -> list[ast.stmt]:
@@ -278,7 +271,6 @@ class _Chunk:
         if certification is None:
             return ast.Constant(bit)
         name = f"check_{check.index}"
-        self.emitter.constants[name] = check
         return call("held", load(name), ast.Constant(certification), load("subject"))
 
     def named(self, node: Node, name: str, body: list[ast.stmt]) -> ast.expr:
@@ -394,6 +386,28 @@ def margin_end(check: TypedCheck, band: TypedBand) -> tuple[int | None, int]:
 # -- small pieces of syntax ------------------------------------------------------------
 
 
+def locate(node: ast.AST, line: int) -> None:
+    """Gives a node and all under it a line: its own where it has one, else that of its parent.
+
+    A traceback through generated code then shows the ruleset's own line.
+    """
+    parts = node.__dict__
+    line = parts.get("lineno", line)
+    parts["lineno"] = parts["end_lineno"] = line
+    parts["col_offset"] = parts["end_col_offset"] = 0
+    for name in node._fields:
+        child = parts.get(name)
+        if child.__class__ is list:
+            for each in child:
+                if isinstance(each, ast.AST):
+                    locate(each, line)
+        elif isinstance(child, ast.AST) and not isinstance(child, _UNPLACED):
+            locate(child, line)
+
+
+_UNPLACED: Final = (ast.expr_context, ast.operator, ast.cmpop, ast.boolop, ast.unaryop)
+
+
 def attr(name: str, attribute_name: str) -> ast.expr:
     return ast.Attribute(load(name), attribute_name, ast.Load())
 
@@ -403,7 +417,7 @@ def store(name: str) -> ast.expr:
 
 
 def assign(name: str, value: ast.expr) -> ast.stmt:
-    return ast.Assign([store(name)], value, lineno=1, col_offset=0)
+    return ast.Assign([store(name)], value)
 
 
 def union(*masks: ast.expr) -> ast.expr:

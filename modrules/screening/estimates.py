@@ -91,9 +91,9 @@ def _narrow(
             bottom, top = min(low, value), max(high, value)
         problems.caution(
             f"{record.kind} {record.id}".strip()
-            + f': the value given for "{fact.id}" and what its '
-            f"marking says exclude each other ({shown(_number(low), fact)} to "
-            f"{shown(_number(high), fact)} by the marking); both stay possible until that is cleared up"
+            + f': the value given for "{fact.id}" and what its marking says exclude each other '
+            f"(by the marking {shown(_number(low), fact)} to {shown(_number(high), fact)}); "
+            "both stay possible until that is cleared up"
         )
     if bottom == top:
         return whole(Fraction(bottom))

@@ -7,6 +7,7 @@ same evaluator that decided; nothing is remembered from the screening.
 from __future__ import annotations
 
 import copy
+import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -24,6 +25,7 @@ from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings
 from modrules.screening.show import date_words, number_words, value_words
 
 MOST_TRIED: Final = 40
+_LAST_DAY: Final = datetime.date.max.toordinal()
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,17 +140,19 @@ def with_value(run: Run, subject: Any, changes: list[tuple[OpenFact, Any]]) -> t
     return world, replaced.get(id(subject), subject)
 
 
-def trials(value: Open, ends: list[Any]) -> list[Any]:
+def trials(fact: OpenFact, today: int) -> list[Any]:
     """Values to try for an open fact: each of a few, or the ends and what lies between."""
+    value = fact.value
     if value.values is not None and value.low > value.high:
         cases: list[Any] = sorted(value.values)[:MOST_TRIED]
-    elif value.values is None and isinstance(value.low, float) and not ends:
-        cases = [0, 10**15]
+    elif fact.fact.type.kind in ("word", "text"):
+        cases = []
     else:
-        finite = [end for end in (value.low, value.high) if not isinstance(end, float)]
-        cases = sorted({*finite, *(end for end in ends if value.low <= end <= value.high)})
-        if len(cases) > 1:
-            cases.append(Fraction(cases[0] + cases[-1]) / 2)
+        first, last = (1, _LAST_DAY) if fact.fact.type.kind == "date" else (0, 10**15)
+        low = first if isinstance(value.low, float) else value.low
+        high = last if isinstance(value.high, float) else value.high
+        between = today if fact.fact.type.kind == "date" else Fraction(low + high) / 2
+        cases = sorted({low, high, *([between] if low <= between <= high else [])})
     if value.none:
         cases.append(Open(1, 0, frozenset(), none=True))
     return cases
@@ -161,7 +165,7 @@ def missing(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[Op
         return candidates
     deciding = []
     for fact in candidates[:MOST_TRIED]:
-        for value in trials(fact.value, []):
+        for value in trials(fact, run.bound.world.today):
             world, moved = with_value(run, subject, [(fact, value)])
             if run.evaluate(check, moved, world) != possible:
                 deciding.append(fact)

@@ -15,6 +15,7 @@ from modrules.language.intervals import Env, Intervals
 from modrules.language.records import Layout
 from modrules.problems import ModrulesError
 from modrules.ruleset.flat import FlatRuleset
+from modrules.ruleset.source import collector_paused
 from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
 from modrules.screening.documents import covered
@@ -49,7 +50,7 @@ class Ruleset:
         self._intervals = Intervals(typed.names, self.layout)
         self._evaluators: dict[int, Evaluator] = {}
         self._screens: tuple[tuple[Chunk, Screen, tuple[TypedCheck, ...]], ...] = tuple(
-            (chunk, chunk.function(), tuple(typed.checks[i] for i in chunk.checks))
+            (chunk, chunk.function(typed), tuple(typed.checks[i] for i in chunk.checks))
             for chunk in self.chunks
         )
 
@@ -95,11 +96,12 @@ class Ruleset:
 
 def prepare(flat: FlatRuleset) -> Ruleset:
     """A flattened ruleset, checked and compiled. Raises ModrulesError with every problem."""
-    typed, problems = type_ruleset(flat)
-    errors = [problem for problem in problems if problem.level == "error"]
-    if errors:
-        raise ModrulesError(errors)
-    return Ruleset(typed)
+    with collector_paused():
+        typed, problems = type_ruleset(flat)
+        errors = [problem for problem in problems if problem.level == "error"]
+        if errors:
+            raise ModrulesError(errors)
+        return Ruleset(typed)
 
 
 def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:

@@ -21,11 +21,11 @@ _WORDS.update({"sch": "Schedule", "schs": "Schedule", "app": "Appendix", "annexe
                "ch": "Chapter", "pt": "Part", "div": "Division", "table": "Table",
                "figure": "Figure", "fig": "Figure", "row": "row", "recital": "Recital",
                "note": "note", "example": "example"})  # fmt: skip
-_SILENT = frozenset(
-    "article art section sec s ss clause cl cls regulation reg regs rule r rr paragraph para par "
-    "subsection subclause subparagraph subpara subregulation subrule item point requirement "
-    "standard".split()
-)
+_SILENT_WORDS = """
+article art section sec s ss clause cl cls regulation reg regs rule r rr paragraph para par
+subsection subclause subparagraph subpara subregulation subrule item point requirement standard
+"""
+_SILENT = frozenset(_SILENT_WORDS.split())
 del _WORDS["section"]
 
 _TOKEN = re.compile(
@@ -147,8 +147,8 @@ def _assemble(tokens: list[tuple[str, str, str]]) -> Wanted | None:
         elif not open_clause:
             key += (", " if key and number else "") + number + items
             open_clause = True
-            if word in ("section", "sec") and number:
-                spare.append(f"Section {number}{items}")
+            if word in ("section", "sec", "article", "art") and number:
+                spare.append(f"{'Section' if word[0] == 's' else 'Article'} {number}{items}")
         elif number and word:
             key += f"({number}){items}"
         elif not number:

@@ -5,15 +5,31 @@ from __future__ import annotations
 import re
 
 from modrules.texts import outline as ol
-from modrules.texts.items import ends_in_reference, open_items
+from modrules.texts.items import open_items
 from modrules.texts.markers import Marker
 from modrules.texts.numbered import inside_annex, is_expected, open_number, seek
 from modrules.texts.numbers import ANNEXES, PARTS
 from modrules.texts.outline import Builder
+from modrules.texts.references import ends_in_reference
 
+_ARTICLES = re.compile(r"\n[#* ]*(?:Article|ARTICLE)[ \t]+\d")
+_SECTION_SIGNS = re.compile(r"\n[#* ]*§")
+_APPENDIX_OF = re.compile(
+    r"[ \t]*[—–-]{1,2}[ \t]*(?:Appendix|APPENDIX)[ \t]+([A-Z]{1,2}|\d{1,3}|[IVX]{1,5})\b"
+)
 _TABLE_LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,})\S)")
 _RULE_LINE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
 _FIRST_CELL = re.compile(r"[ \t|*_]*([^|\t\n]*?)[*_ ]*(?:\||\t|  |\Z)")
+
+
+def part_words(body: str) -> frozenset[str]:
+    """The words that open parts in a text: sections hold articles in one, articles § in another."""
+    words = set(PARTS) - {"Section"}
+    if _SECTION_SIGNS.search(body) is not None:
+        words.add("Article")
+    elif _ARTICLES.search(body) is not None:
+        words.add("Section")
+    return frozenset(words)
 
 
 def open_word(builder: Builder, marker: Marker) -> bool:
@@ -24,7 +40,7 @@ def open_word(builder: Builder, marker: Marker) -> bool:
         opened = builder.add(ol.PART, "Recitals", marker.start, marker.start)
         opened.word = "Whereas"
         return True
-    if not _stands_alone(builder, marker, word):
+    if not _stands_alone(builder, marker):
         return False
     number = marker.label.replace("\\", "").rstrip(".-")
     if word in ANNEXES:
@@ -35,7 +51,7 @@ def open_word(builder: Builder, marker: Marker) -> bool:
         return True
     if word == "Recital":
         return open_number(builder, marker, f"Recital {number}", 0, True, word)
-    if word in PARTS and (word != "Section" or builder.sections_are_parts):
+    if word in builder.part_words or (word in PARTS and number.isalpha()):
         _open_part(builder, marker, word, number)
         return True
     own = inside_annex(builder, number)
@@ -43,7 +59,7 @@ def open_word(builder: Builder, marker: Marker) -> bool:
     return open_number(builder, marker, own, depth, is_expected(builder, own, depth), word)
 
 
-def _stands_alone(builder: Builder, marker: Marker, word: str) -> bool:
+def _stands_alone(builder: Builder, marker: Marker) -> bool:
     """Tell "Part 3 — Brakes" from "Part 3 applies to" at the start of a line."""
     if marker.level:
         return True
@@ -69,16 +85,23 @@ def _stands_alone(builder: Builder, marker: Marker, word: str) -> bool:
 
 def _open_annex(builder: Builder, marker: Marker, word: str, number: str) -> None:
     stack = builder.stack
+    within = _APPENDIX_OF.match(builder.body, marker.end)
+    if within is not None and word == "Annex":
+        if not any(o.kind is ol.ANNEX and o.word == word and o.number == number for o in stack):
+            _open_annex(builder, marker._replace(end=len(builder.body)), word, number)
+            builder.out.bodies[-1] = marker.end
+        word, number = "Appendix", within[1]
     depth = 0
     for position, opened in enumerate(stack):
         titled = opened.kind is ol.HEADING and marker.level and opened.level < marker.level
         holds = opened.kind is ol.ANNEX and word == "Appendix" and opened.word == "Annex"
-        if (titled and depth == position - 1) or holds:
+        if (titled and depth == max(0, position - 1)) or holds:
             depth = position
     builder.close_to(depth, marker.start)
     outer = next((o for o in reversed(stack) if o.kind is ol.ANNEX), None)
     key = (outer.base + ", " if outer else "") + f"{word} {number}"
-    opened = builder.add(ol.ANNEX, key, marker.start, marker.end)
+    text_from = within.end() if within is not None else marker.end
+    opened = builder.add(ol.ANNEX, key, marker.start, text_from)
     opened.word, opened.level, opened.number = word, marker.level, number
     builder.prefix, builder.annex, builder.last_number = key + ", ", number, ""
     if marker.items:
@@ -104,6 +127,7 @@ def _open_part(builder: Builder, marker: Marker, word: str, number: str) -> None
     key = f"{builder.prefix}{word} {number}"
     opened = builder.add(ol.PART, key, marker.start, marker.end)
     opened.word, opened.level = word, marker.level
+    builder.restart = True
 
 
 def _leave_annex(builder: Builder) -> None:
@@ -150,7 +174,9 @@ def _rows_after(body: str, caption: int) -> tuple[list[tuple[str, int, int]], in
                 rule = len(lines)
         elif _TABLE_LINE.match(line[:400]):
             lines.append((at, stop))
-        elif line or (lines and not _TABLE_LINE.match(body[stop + 1 : stop + 400].partition("\n")[0])):
+        elif line or (
+            lines and not _TABLE_LINE.match(body[stop + 1 : stop + 400].partition("\n")[0])
+        ):
             break
         at = stop + 1
     if not lines:

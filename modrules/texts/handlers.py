@@ -14,16 +14,10 @@ from modrules.texts.items import take_items
 from modrules.texts.numbered import inside_annex, take_number
 from modrules.texts.outline import Builder
 
-_ARTICLES = re.compile(r"\n[#* ]*(?:Article|ARTICLE)[ \t]+\d")
 _NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\d[\dA-Za-z.-]*)")
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
 _BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
 REACH = 4000  # characters after a heading in which the next number is looked for
-
-
-def sections_are_parts(body: str) -> bool:
-    """Whether the text has Articles, and so Sections that hold them."""
-    return _ARTICLES.search(body) is not None
 
 
 def _take_note(builder: Builder, marker: mk.Marker) -> bool:
@@ -39,6 +33,8 @@ def _take_note(builder: Builder, marker: mk.Marker) -> bool:
     for lower in range(depth, 0, -1):
         if stack[lower].kind is ol.NOTE:
             depth = lower - 1
+    while stack[depth].kind in (ol.ITEM, ol.DEFINITION) and stack[depth].lead > len(marker.lead):
+        depth -= 1
     builder.close_to(depth, marker.start)
     if builder.too_deep(marker):
         return False
@@ -53,11 +49,11 @@ def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
     before = builder.line_before(marker.start)
     if not builder.opens_paragraph(marker) and before[-1:] not in ol.SENTENCE_END:
         return False
-    open_definition(builder, marker.label, marker.start)
+    open_definition(builder, marker.label, marker.start, len(marker.lead))
     return True
 
 
-def open_definition(builder: Builder, term: str, start: int) -> None:
+def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
     """Open a definition, beside the one before it."""
     stack = builder.stack
     depth = len(stack) - 1
@@ -71,6 +67,7 @@ def open_definition(builder: Builder, term: str, start: int) -> None:
     builder.close_to(depth, start)
     if len(stack) < ol.MOST_DEEP:
         opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
+        opened.lead = lead
         builder.out.terms[opened.index] = " ".join(term.split())
 
 

@@ -19,7 +19,7 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     """
     if kind in (ol.ITEM, ol.NOTE, ol.ROW):
         return ""
-    line, newline, after = source.partition("\n")
+    line, _, after = source.partition("\n")
     words = shown(line).strip(" .:—–-")
     if kind == ol.HEADING:
         return shown(line.lstrip("# \t")).strip(" :—–-")
@@ -33,8 +33,7 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     apart = not after or after.startswith("\n") or not after.strip()
     emphasised = line.strip().endswith(("**", "__")) or re.match(r"\s*\*\*[^*]+\*\*\.?\s*\Z", line)
     if words[0].isupper() and (emphasised or (not ended and apart)):
-        if apart or after.lstrip()[:1] == "(" or emphasised:
-            return words
+        return words
     return _first_sentence(line, after, lists)
 
 

@@ -17,40 +17,14 @@ from modrules.texts.numbers import (
     styles_of,
 )
 from modrules.texts.outline import Builder, Open
+from modrules.texts.references import ends_in_reference, joins
 
-# Words after which a number is a reference, or at least no clause that begins there.
-_REFERENCE_WORDS = frozenset(
-    "article articles item items point points clause clauses section sections paragraph paragraphs "
-    "subsection subsections subclause subclauses subparagraph subparagraphs regulation regulations "
-    "rule rules part parts schedule schedules annex annexes appendix appendices table tables figure "
-    "figures note notes column columns row rows step steps option options limb limbs standard "
-    "standards condition conditions requirement requirements chapter chapters division divisions "
-    "in of to by with under at see from both than per for the a an is are was be not on into about "
-    "least most exceed exceeds exceeding over only between within through cl s ss reg r para paras "
-    "art arts sec no nos fig cf sch pt e.g i.e".split()  # noqa: SIM905
-)
-_AND_OR = re.compile(r"(?:\A|[^\w])(?:and|or|and/or|but|then)\Z", re.I)
-# "(a) and" or "4.2, 4.3 or" at a line's end: the next number is one more reference.
-_REFERENCE_AND = re.compile(r"(?:\d|\([0-9A-Za-z]{1,4}\)),?\s(?:and|or|to)\Z|[,;]\s*\([0-9a-z]{1,4}\),\Z")
 _MORE_ITEMS = re.compile(r"[ \t*_]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
 _ITEM = re.compile(r"\(\\?([0-9A-Za-z]{1,7})\\?\)")
+_ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
+_AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
 REACH = 4000  # characters looked ahead to tell a roman (i) from the letter after (h)
-
-
-def ends_in_reference(words: str) -> bool:
-    """Whether the words that end a line make a number on the next one a reference."""
-    last = words.rpartition(" ")[2]
-    if not last:
-        return False
-    return last[-1] in "(/§" or last.rstrip(".").lower() in _REFERENCE_WORDS or bool(
-        _REFERENCE_AND.search(words)
-    )
-
-
-def joins(words: str) -> bool:
-    """Whether words end in ``and`` or ``or``."""
-    return _AND_OR.search(words) is not None
 
 
 def past_spaces(body: str, at: int) -> int:
@@ -105,7 +79,7 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     opened = builder.add(ol.ITEM, key, marker.start, items_at if items else marker.end)
     opened.label, opened.series, opened.style = label, series, placed.style
     opened.lead = top.lead if marker.inside else len(marker.lead)
-    if series == "()":
+    if series == "()" and top.word != "Whereas":
         opened.expected = NEXT_PRINTED[placed.style].get(f"({label})", "")
     open_items(builder, items, items_at, marker)
     return True
@@ -133,6 +107,7 @@ def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None
         opened = builder.add(ol.ITEM, f"{builder.stack[-1].base}({label})", start, at + match.end())
         opened.label, opened.series, opened.lead = label, "()", len(marker.lead)
         opened.style = styles[0] if label in FIRSTS else styles[-1]
+        builder.cursor = max(builder.cursor, at + match.end())
         opened.expected = NEXT_PRINTED[opened.style].get(f"({label})", "")
 
 
@@ -154,7 +129,7 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
         return False
     if clause.word:
         return True
-    top_fits = follows(builder_last_top(builder), number) and clause.level >= 7
+    top_fits = follows(last_top(builder), number) and clause.level >= 7
     if series is None:
         return not top_fits and is_first(number)
     if top_fits and len(marker.lead) == clause.lead and clause.series == marker.tail:
@@ -165,18 +140,22 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
     return True
 
 
-def builder_last_top(builder: Builder) -> str:
+def last_top(builder: Builder) -> str:
     """The last number of the outermost series, in this schedule or in the body."""
-    for opened in builder.stack:
-        if opened.kind is ol.ANNEX:
-            return opened.last
-    return builder.stack[0].last
+    return series_holder(builder).last
+
+
+def series_holder(builder: Builder) -> Open:
+    """The innermost open schedule, or else the whole text: what the outermost series is in."""
+    return next((o for o in reversed(builder.stack) if o.kind is ol.ANNEX), builder.stack[0])
 
 
 def _doubt(builder: Builder, marker: mk.Marker, label: str, placed: Placed, before: str) -> None:
     index = len(builder.out.keys)
     if not placed.sure:
-        builder.out.doubt("level uncertain", marker.start, index, f"({label}) can be read in two ways")
+        builder.out.doubt(
+            "level uncertain", marker.start, index, f"({label}) can be read in two ways"
+        )
     if not placed.fits:
         after = f"({before})" if before else "nothing"
         builder.out.doubt("gap in a series", marker.start, index, f"({label}) comes after {after}")
@@ -200,21 +179,26 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
     parent = len(stack) - 1
     while parent > 0 and stack[parent].kind in (ol.TABLE, ol.ROW):
         parent -= 1
+    first = label in FIRSTS
     depth, note = parent, -1
     while depth > 0:
         opened = stack[depth]
         if opened.kind is ol.ITEM:
             if opened.series == series and opened.style in styles:
                 if next_in(opened.style, opened.label, label):
-                    goes_on = goes_on or (depth, opened.style)
-                else:
+                    if goes_on is None or (0 < depth < note and _sets_apart(stack, goes_on[0], depth,
+                                                                           marker)):  # fmt: skip
+                        goes_on = depth, opened.style
+                elif not first or opened.style == styles[0]:
                     repeats = repeats or (depth, opened.style)
         elif opened.kind is ol.NOTE:
             note = depth
+        elif opened.kind is ol.DEFINITION:
+            if first:
+                break
         elif opened.kind is not ol.TABLE and opened.kind is not ol.ROW:
             break
         depth -= 1
-    first = label in FIRSTS
     if goes_on is not None:
         depth, style = goes_on
         if not first or style == styles[0]:
@@ -235,9 +219,14 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
     return Placed(parent, styles[0])
 
 
+def _sets_apart(stack: list[Open], inner: int, outer: int, marker: mk.Marker) -> bool:
+    """Whether an item's indentation is that of the list around a note, not of the note's own."""
+    return len(marker.lead) == stack[outer].lead != stack[inner].lead
+
+
 def _leads_in(builder: Builder, at: int) -> bool:
     """Whether the words before end as if a list followed."""
-    words = builder.body[max(0, at - 20) : at].rstrip("\n *_>\t ")
+    words = builder.body[max(0, at - 20) : at].rstrip().rstrip("*_>").rstrip()
     return words.endswith((":", "—", "–"))
 
 
@@ -264,8 +253,20 @@ def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Pl
             builder.not_taken(marker, printed, "it reads like a cross reference broken over a line")
         return False
     if not fits:
-        return builder.not_taken(marker, printed, "it stands inside a paragraph and follows nothing")
-    if before[-1:] in ol.SENTENCE_END + ",)\"”'’" or joins(before) or builder.after_marker_line(start):
+        return builder.not_taken(
+            marker, printed, "it stands inside a paragraph and follows nothing"
+        )
+    if _ENDS_IN_ITEM.search(before):
+        if _AND_ITEM.match(body, marker.end):
+            return builder.not_taken(marker, printed, "it reads like one of several references")
+        builder.out.doubt("possible cross reference", start, len(builder.out.keys),
+                          f"{printed} follows another number")  # fmt: skip
+        return True
+    if (
+        before[-1:] in ol.SENTENCE_END + ",)\"”'’"
+        or joins(before)
+        or builder.after_marker_line(start)
+    ):
         return True
     if len(marker.lead) > 1 or _is_continued(body, label, placed.style, marker):
         builder.out.doubt("possible cross reference", start, len(builder.out.keys),

@@ -16,6 +16,8 @@ from modrules.texts.numbers import ANNEXES, NEUTRAL, PARTS, series_from
 # What a marker may be; the order has no meaning.
 ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, ROW = range(10)
 
+PLAIN_ITEM = 2  # the group of ``CANDIDATE`` that an item with nothing special about it is in
+
 MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
 
 
@@ -39,7 +41,7 @@ _LABEL = r"(?:\d{1,3}[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}|[a-z]{1,2}|[A-Z]{1,2}
 _ITEM = rf"\(\\?{_LABEL}\\?\)"
 _NUMBER = (
     r"(?:[A-Z]{1,4}[.-]?)?\d{1,5}[A-Za-z]{0,2}"
-    r"(?:\\?[.-](?:\d{1,5}[A-Za-z]{0,2}|[A-Za-z](?![A-Za-z]))){0,%d}" % (MOST_PARTS - 1)
+    rf"(?:\\?[.-](?:\d{{1,5}}[A-Za-z]{{0,2}}|[A-Za-z](?![A-Za-z]))){{0,{MOST_PARTS - 1}}}"
 )
 
 
@@ -47,33 +49,39 @@ def _either(words: tuple[str, ...]) -> str:
     return "|".join(f"{word}|{word.upper()}" for word in words)
 
 
+_WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
+
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n([ \t]*(?:>[ \t]*){{0,4}})                                           # 1 lead
-    (?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])
-    (?:(\#{{1,6}})[ \t]+|[-+*•][ \t]+)?                                     # 2 heading
+    \n([ \t]*+(?:>[ \t]*+){{0,4}}+)                                        # 1 lead
     (?:
-      ([*_]{{0,3}})\\?                                                     # 3 emphasis
+      (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 2 plain item
+    |
+    (?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])
+    (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 3 heading
+    (?:
+      ([*_]{{0,3}})\\?                                                     # 4 emphasis
       (?:
         ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Z]|\Z)      # 4 item 5 more
       | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 6-8
-      | (?=[A-Z])({_either(ANNEXES + PARTS + NEUTRAL + ("Table", "Figure", "Recital"))})\.?[ \t]+   # 9 word
+      | (?=[A-Z])({_WORDS})\.?[ \t]+   # 9 word
         ({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})                              # 10 number
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:-]|\Z)           # 11 items 12 tail
-      | (§{{1,2}})[ \t]*({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)  # 13-16
+      | (§{{1,2}})[ \t]*({_NUMBER})                                          # 13 sign
+        ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 15 items 16 tail
       | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z])\\?([.)])(?=[\s*_]|\Z)                # 17 letter 18 tail
       | (NOTES?|Notes?|EXAMPLES?|Examples?)(?:[ ](\d{{1,3}}))?(?=[*_ \t]*(?:[:.—–-]|\n))  # 19 20
       | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
-        [^\n.;:]{{0,60}}?\b(?:means?|includes?|has|have)\b(?=[\s:—–]|\Z)        # 21 term
+        [^\n.;:]{{0,60}}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)        # 21 term
       )
     | (?=["“‘'])["“‘']{{1,2}}((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)["”’']{{1,2}}
-        [^\n.;:]{{0,60}}?\b(?:means?|includes?|has|have)\b(?=[\s:—–]|\Z)        # 22 term
+        [^\n.;:]{{0,60}}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)        # 22 term
     | (```|~~~)                                                          # 23 fence
     | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 24 underline
     | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 25 recitals
-    | (?(2)([^\n]{{1,400}})|(?!))                                          # 26 title
-    )
+    | (?(3)([^\n]{{1,400}})|(?!))                                          # 27 title
+    ))
     """,
     re.X,
 )
@@ -91,20 +99,27 @@ RUN_IN_REACH = 3000  # characters in which the next item of a run-in list must f
 
 def marker_of(match: re.Match[str]) -> Marker:
     """Read a match of ``CANDIDATE``."""
-    (lead, level, emphasis, item, items, number, number_items, tail, word, word_number,
+    (lead, plain, level, emphasis, item, items, number, number_items, tail, word, word_number,
      word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter, letter_tail,
-     note, note_number, term, quoted, fence, underline, whereas, title) = match.groups()  # fmt: skip
+     note, note_number, term, quoted, fence, underline, whereas, title,
+    ) = match.groups()  # fmt: skip
     start, end = match.start() + 1, match.end()
     depth = len(level) if level else 0
     marked = bool(emphasis)
+    if plain is not None:
+        return Marker(start, end, ITEMS, plain, lead=lead)
     if item is not None:
         return Marker(start, end, ITEMS, item, items, "", "", lead, depth, marked)
     if number is not None:
         return Marker(start, end, NUMBER, number, number_items, "", tail, lead, depth, marked)
     if word is not None:
-        return Marker(start, end, WORD, word_number, word_items, word, word_tail, lead, depth, marked)
+        return Marker(
+            start, end, WORD, word_number, word_items, word, word_tail, lead, depth, marked
+        )
     if sign is not None:
-        return Marker(start, end, WORD, sign_number, sign_items, "§", sign_tail, lead, depth, marked)
+        return Marker(
+            start, end, WORD, sign_number, sign_items, "§", sign_tail, lead, depth, marked
+        )
     if letter is not None:
         return Marker(start, end, LIST, letter, "", "", letter_tail, lead, depth, marked)
     if note is not None:
@@ -142,6 +157,43 @@ def run_in_lists(body: str) -> list[Marker]:
 
 
 _LINE_OPENERS = " \t*_>#-+"
+
+_TERM = re.compile(r"[a-z][\w'’(),/ \n-]{1,70}\Z")
+_NO_TERM = re.compile(
+    r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
+    r"|no|such)\b"
+)
+_DEFINES = ("means", "includes", "has the meaning", "has the same meaning")
+
+
+def plain_definitions(body: str) -> list[Marker]:
+    """Definitions whose term has no mark: ``axle load means …`` at the start of a line."""
+    found: list[Marker] = []
+    for verb in _DEFINES:
+        at = body.find(verb)
+        while at >= 0:
+            marker = _plain_definition(body, at)
+            if marker is not None:
+                found.append(marker)
+            at = body.find(verb, at + len(verb))
+    return found
+
+
+def _plain_definition(body: str, at: int) -> Marker | None:
+    if body[at - 1] not in " \n":
+        return None
+    line = body.rfind("\n", max(0, at - 100), at - 1) + 1
+    if line <= 0:
+        return None
+    text = body[line : at - 1]
+    term = text.lstrip(" \t>")
+    if not term[:1].islower() or not _TERM.match(term) or _NO_TERM.match(term):
+        return None
+    before = body[max(0, line - 60) : line].rstrip(" \t>")
+    last = before.rstrip("\n*_ ")[-1:]
+    if term.count(" ") > 7 or not (before.endswith("\n\n") or last in ".:;—–" or last == ""):
+        return None
+    return Marker(line, line, DEFINITION, term.rstrip(" ,"), lead=text[: len(text) - len(term)])
 
 
 def _word_before(body: str, at: int) -> str | None:

@@ -8,20 +8,21 @@ from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.items import (
     belongs_to_list,
-    builder_last_top,
-    ends_in_reference,
     items_after,
-    joins,
+    last_top,
     open_items,
+    series_holder,
     take_items,
 )
 from modrules.texts.numbers import follows, is_first, split_number
 from modrules.texts.outline import Builder
+from modrules.texts.references import ends_in_reference, joins
 
 NO_LEVEL = 7  # ranks a clause without a heading's mark below every heading with one
 
 _UNIT = re.compile(
-    r"[ \t]*(?:mm|cm|m|km|kg|t|g|kN|N|kPa|bar|psi|Nm|%|per\s?cent|km/h|mph|°|deg|degrees?|inch(?:es)?"
+    r"[ \t]*(?:mm|cm|m|km|kg|t|g|kN|N|kPa|bar|psi|Nm|%|per\s?cent"
+    r"|km/h|mph|°|deg|degrees?|inch(?:es)?"
     r"|in|ft|litres?|l|kW|V|seconds?|minutes?|hours?|days?|months?|years?|times|metres?"
     r"|millimetres?|kilograms?|tonnes?|a\.m|p\.m|am|pm)(?!\w)"
 )
@@ -93,7 +94,9 @@ def is_expected(builder: Builder, number: str, depth: int) -> bool:
     if head:
         before_head, before_tail = split_number(builder.last_number)
         return follows(before_tail, tail) if before_head == head else is_first(tail)
-    last = builder_last_top(builder)
+    last = last_top(builder)
+    if builder.restart and is_first(number):
+        return True
     return follows(last, number) if last else is_first(number)
 
 
@@ -114,7 +117,7 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
     if builder.too_deep(marker):
         return False
     if not fits:
-        before = builder.last_number if "." in number else builder_last_top(builder)
+        before = builder.last_number if "." in number else last_top(builder)
         out.doubt("gap in a series", marker.start, len(out.keys),
                   f"{number} comes after {before or 'nothing'}")  # fmt: skip
     parent = stack[depth]
@@ -125,9 +128,8 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
     if parent.kind is ol.CLAUSE:
         parent.last = number[len(parent.number) :].lstrip(".-")
     elif "." not in number:
-        for holder in stack:
-            if holder.kind is ol.ANNEX or holder.kind is ol.FRONT:
-                holder.last = number
+        builder.restart = False
+        series_holder(builder).last = number
     builder.last_number = number
     open_items(builder, items, items_at, marker)
     return True

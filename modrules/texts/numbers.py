@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from itertools import pairwise
 
 DIGITS, LETTERS, ROMAN, CAPITALS, CAPITAL_ROMAN = range(5)
 
@@ -134,11 +135,7 @@ FIRST_STYLES = {"(1)": DIGITS, "(a)": LETTERS, "(i)": ROMAN, "(A)": CAPITALS}
 #: Style → printed item → what the next one looks like, where that is certain: after
 #: (h) comes nothing that is certain, since (i) may open a roman series below it.
 NEXT_PRINTED: dict[int, dict[str, str]] = {
-    style: {
-        f"({label})": f"({after})"
-        for label, after in zip(labels, labels[1:], strict=False)
-        if after not in FIRSTS
-    }
+    style: {f"({label})": f"({after})" for label, after in pairwise(labels) if after not in FIRSTS}
     for style, labels in _SERIES_OF.items()
 }
 

@@ -82,8 +82,8 @@ class Open:
 class Builder:
     """The state of one run over a body. Made, run and thrown away by ``outline``."""
 
-    __slots__ = ("annex", "body", "cursor", "last_number", "line_from", "out", "prefix",
-                 "sections_are_parts", "skip", "stack")  # fmt: skip
+    __slots__ = ("annex", "body", "cursor", "last_number", "line_from", "out", "part_words",
+                 "prefix", "restart", "skip", "stack")  # fmt: skip
 
     def __init__(self, body: str) -> None:
         self.body = body
@@ -95,7 +95,8 @@ class Builder:
         self.cursor = 1  # up to here the words have been looked at
         self.skip = 0  # markers before this stand in a table or in a fenced block
         self.line_from = 0  # where the last accepted marker's line started
-        self.sections_are_parts = False
+        self.part_words: frozenset[str] = frozenset()  # that hold clauses in this text
+        self.restart = False  # a part was just opened: numbers may start again
         self.add(FRONT, "", 0, 0)
 
     def add(self, kind: str, key: str, start: int, text_from: int) -> Open:
@@ -168,18 +169,16 @@ class Builder:
         """Take every marker in order, then the words after the last one."""
         from modrules.texts.paragraphs import look_between
 
-        inside = mk.run_in_lists(self.body)
-        inside.reverse()
+        inside = mk.run_in_lists(self.body) + mk.plain_definitions(self.body)
+        inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(self.body) + 1
-        take_plainly = self.take_plain_item
         for match in mk.CANDIDATE.finditer(self.body):
             start = match.start() + 1
             while upcoming < start:
                 self.take(inside.pop())
                 upcoming = inside[-1].start if inside else len(self.body) + 1
-            if start < self.skip or (match[4] is not None and take_plainly(match, match[4], start)):
-                continue
-            self.take(mk.marker_of(match))
+            if match.lastindex != mk.PLAIN_ITEM or not self.take_plain_item(match, start):
+                self.take(mk.marker_of(match))
         while inside:
             self.take(inside.pop())
         look_between(self, self.cursor, len(self.body))
@@ -192,7 +191,7 @@ class Builder:
         from modrules.texts.paragraphs import look_between
 
         start = marker.start
-        if start < self.skip:
+        if start < self.skip or (marker.inside and start < self.cursor):
             return
         look_between(self, self.cursor, start)
         if HANDLERS[marker.kind](self, marker):
@@ -201,23 +200,22 @@ class Builder:
         else:
             self.cursor = max(self.cursor, start - 2)
 
-    def take_plain_item(self, match: re.Match[str], printed: str, start: int) -> bool:
+    def take_plain_item(self, match: re.Match[str], start: int) -> bool:
         """The short way for the common case; False where anything needs a closer look.
 
         It only takes an item that is set apart or follows ``;``, ``:`` or a dash, and
         that either is just what an open series expects next or opens one of a new kind.
         """
-        body, stack, out = self.body, self.stack, self.out
-        end = match.end()
-        lead, level, _, _, more = match.group(1, 2, 3, 4, 5)
-        if more or level or body[start - 2] not in "\n;:—" or body[end + 1 : end + 2] == "(":
+        body, cursor = self.body, self.cursor
+        gap = body.find("\n\n", cursor, start)
+        if (0 <= gap < start - 2) or body[start - 2] not in "\n;:—" or start < self.skip:
             return False
-        gap = body.find("\n\n", self.cursor, start)
-        if 0 <= gap < start - 2:
-            return False
-        width, depth = len(lead), len(stack) - 1
+        printed, end = match[mk.PLAIN_ITEM], match.end()
+        width = end - len(printed) - start
+        stack = self.stack
+        depth = len(stack) - 1
         opened = stack[depth]
-        if opened.lead and opened.kind is ITEM and body.find("\n", self.cursor, start - 1) >= 0:
+        if opened.lead and opened.kind is ITEM and body.find("\n", cursor, start - 1) >= 0:
             return False
         style = FIRST_STYLES.get(printed, -1)
         while opened.expected != printed or opened.lead != width:
@@ -226,28 +224,32 @@ class Builder:
             depth -= 1
             opened = stack[depth]
         else:
-            key = stack[depth - 1].base + printed
+            parent = stack[depth - 1]
+            out = self.out
+            key = parent.base + printed
             if key in out.by_key:
                 return False
-            self.close_to(depth, start)
-            out.ends[opened.index] = start
-            index = opened.index = len(out.keys)
-            opened.base, opened.label = key, printed[1:-1]
+            ends = out.ends
+            while len(stack) > depth + 1:
+                ends[stack.pop().index] = start
+            ends[opened.index] = start
+            opened.index = out.by_key[key] = len(ends)
+            opened.base = key
+            opened.label = printed[1:-1]
             opened.expected = NEXT_PRINTED[opened.style].get(printed, "")
-            out.by_key[key] = index
             out.keys.append(key)
             out.kinds.append(ITEM)
-            out.parents.append(stack[depth - 1].index)
+            out.parents.append(parent.index)
             out.starts.append(start)
             out.bodies.append(end)
-            out.ends.append(-1)
+            ends.append(-1)
             self.cursor, self.line_from = end, start
             return True
-        if style < 0 or opened.kind is not CLAUSE or len(stack) >= MOST_DEEP:
-            return False
         top = stack[-1]
+        if style < 0 or opened.kind is not CLAUSE or len(stack) >= MOST_DEEP or top.lead > width:
+            return False
         key = top.base + printed
-        if key in out.by_key or top.lead > width:
+        if key in self.out.by_key:
             return False
         opened = self.add(ITEM, key, start, end)
         opened.style, opened.series, opened.lead, opened.label = style, "()", width, printed[1:-1]
@@ -261,8 +263,8 @@ def outline(body: str) -> Outline:
 
     Returns the clauses in order of position. Time grows linearly with the body.
     """
-    from modrules.texts.handlers import sections_are_parts
+    from modrules.texts.divisions import part_words
 
     builder = Builder(body)
-    builder.sections_are_parts = sections_are_parts(body)
+    builder.part_words = part_words(body)
     return builder.run()

@@ -1,4 +1,4 @@
-"""Words between markers: closing lines, plain headings, definitions without marks.
+"""Words between markers: closing lines and plain headings.
 
 Only a paragraph that starts after a blank line, or a line set further out than the
 item before it, can be anything but more words of the clause that is open.
@@ -10,16 +10,10 @@ import re
 from functools import lru_cache
 
 from modrules.texts import outline as ol
-from modrules.texts.handlers import open_definition, open_heading
+from modrules.texts.handlers import open_heading
 from modrules.texts.numbers import DIGITS
 from modrules.texts.outline import Builder
 
-_DEFINITION = re.compile(
-    r"([a-z](?:[\w'’(),-]|[ ](?! )|\n(?!\n)){1,70}?),?\s(?:means\b|includes\b|has\sthe\s(?:same\s)?meaning\b)"
-)
-_NOT_TERMS = re.compile(
-    r"(?:this|that|it|which|a|an|the|any|each|every|where|if|in|for|unless|and|or|but|however|no)\b", re.I
-)
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
 MOST_HEADING = 90
 PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
@@ -54,12 +48,11 @@ def _paragraph(builder: Builder, begin: int, stop: int) -> None:
     alone = line_end + 1 >= len(body) or body[line_end + 1] == "\n" or line_end + 1 >= stop
     if first in ("|", ""):
         return
-    if first.islower():
-        match = _DEFINITION.match(body, begin + lead)
-        if match is not None and not _NOT_TERMS.match(match[1]) and match[1].count(" ") < 8:
-            open_definition(builder, match[1], begin)
-            return
-    elif alone and _is_heading(builder, text, lead):
+    if alone and _is_heading(builder, text, lead):
+        if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
+            body[builder.out.bodies[top.index] : begin].strip()
+        ):
+            return  # the heading of what was just opened
         if not text.isupper():
             builder.out.doubt("heading by its looks", begin, len(builder.out.keys),
                               f"{text.strip()[:60]!r} is taken for a heading")  # fmt: skip
@@ -91,10 +84,9 @@ def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
         depth -= 1
     top = stack[depth]
     moved = depth < len(stack) - 1
-    if top.kind is ol.NOTE:
-        if lead <= top.lead:
-            depth, moved = depth - 1, True
-            top = stack[depth]
+    if top.kind is ol.NOTE and lead <= top.lead:
+        depth, moved = depth - 1, True
+        top = stack[depth]
     if top.kind is ol.ITEM:
         outdented = False
         while stack[depth].kind is ol.ITEM and stack[depth].lead > lead:
@@ -111,7 +103,7 @@ def _flat_closing(builder: Builder, depth: int, begin: int, text: str) -> int:
     """Without indentation to go by: a small letter goes on the sentence around the list."""
     stack = builder.stack
     item = stack[depth]
-    if item.style == DIGITS and item.series == "()":
+    if item.style == DIGITS and (item.series == "()" or stack[depth - 1].word):
         return depth  # a second paragraph of (1), as a rule
     out = builder.out
     if text[:1].islower():
@@ -128,7 +120,7 @@ def _flat_closing(builder: Builder, depth: int, begin: int, text: str) -> int:
 
 @lru_cache(maxsize=64)
 def _further_out(lead: int) -> re.Pattern[str]:
-    return re.compile(r"\n[ \t]{0,%d}(?=[^\s>|])" % (min(lead, 60) - 1))
+    return re.compile(rf"\n[ \t]{{0,{min(lead, 60) - 1}}}(?=[^\s>|])")
 
 
 def _dedented(builder: Builder, start: int, stop: int) -> None:

@@ -87,8 +87,9 @@ def decode(data: bytes, path: str) -> tuple[str, tuple[Doubt, ...]]:
             try:
                 return data.decode(encoding), ()
             except UnicodeDecodeError:
+                name = encoding.removesuffix("-sig").upper()
                 raise refused(
-                    path, f"The text says that it is {encoding.removesuffix('-sig').upper()}, and is not.",
+                    path, f"The text is marked as {name}, and is not.",
                     "Save it again as UTF-8.",
                 ) from None  # fmt: skip
     if b"\x00" in data:
@@ -110,11 +111,13 @@ def _as_windows(data: bytes, path: str, at: int) -> tuple[str, tuple[Doubt, ...]
         ) from None
     _refuse_control_characters(source, path)
     line = data.count(b"\n", 0, at) + 1
-    return source, (Doubt("encoding", line, "", "not UTF-8: read as Windows-1252, some signs may be "
-                          "wrong"),)  # fmt: skip
+    return source, (Doubt("encoding", line, "", "not UTF-8: read as Windows-1252, some signs "
+                          "may be wrong"),)  # fmt: skip
 
 
 def _refuse_control_characters(source: str, path: str) -> None:
-    controls = sum(map(source[:65536].count, "\x01\x02\x03\x04\x05\x06\x07\x08\x0e\x0f\x10\x11\x12\x13\x14"))
+    controls = sum(
+        map(source[:65536].count, "\x01\x02\x03\x04\x05\x06\x07\x08\x0e\x0f\x10\x11\x12\x13\x14")
+    )
     if controls > 4 + min(len(source), 65536) // 200:
         raise refused(path, "This is a binary file, not a text.", "Save the text as UTF-8.")

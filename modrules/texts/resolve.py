@@ -78,41 +78,41 @@ def excerpt_of(text: Text, index: int, clause: str, quote: str, status: str,
         words = _cut(words)
     return Excerpt(
         text.id, clause, quote, status, words, text.lines_of(index),
-        digest_of(text.plain_words_of(index, with_lead_in=True)), (), note,
+        digest_of(text.wording.plain_words_of(index, with_lead_in=True)), (), note,
         text.page_at(text.outline.starts[index]),
     )  # fmt: skip
 
 
 def stands_in(text: Text, index: int, quote: str) -> bool:
     """Whether a plain quotation stands in a clause, its lead-in and closing words included."""
-    if places_of(quote, text.plain_words_of(index), 1):
+    if places_of(quote, text.wording.plain_words_of(index), 1):
         return True
-    label = plain(text.label_of(index))
-    around = text.plain_words_of(index, with_lead_in=True)
-    with_label = f"{label} {text.plain_words_of(index)}"
+    label = plain(text.wording.label_of(index))
+    around = text.wording.plain_words_of(index, with_lead_in=True)
+    with_label = f"{label} {text.wording.plain_words_of(index)}"
     return bool(places_of(quote, around, 1) or places_of(quote, with_label, 1))
 
 
 def _excerpt_words(text: Text, index: int) -> str:
     out = text.outline
-    _, owners, firsts = text.stretches
-    before, after = text.around_item(index)
+    _, owners, firsts = text.wording.stretches
+    before, after = text.wording.around_item(index)
     parts: list[str] = []
     for number in before:
         owner = owners[number]
         if out.kinds[owner] == ol.ITEM and firsts[owner] == number:
-            parts.append(text.label_of(owner))
-        parts.append(text.rest_of_heading(number))
+            parts.append(text.wording.label_of(owner))
+        parts.append(text.wording.rest_of_heading(number))
     if before and before[-1] + 1 != firsts[index]:
         parts.append("…")
-    label = text.label_of(index)
+    label = text.wording.label_of(index)
     if out.kinds[index] == ol.ITEM and (before or after):
         parts.append(label)
-    parts.append(text.words_of(index))
+    parts.append(text.wording.words_of(index))
     for number in after:
-        if number != text.pieces_of(index)[-1] + 1:
+        if number != text.wording.pieces_of(index)[-1] + 1:
             parts.append("…")
-        parts.append(text.rest_of_heading(number))
+        parts.append(text.wording.rest_of_heading(number))
     return " ".join(part for part in parts if part)
 
 
@@ -123,7 +123,7 @@ def _cut(words: str) -> str:
 
 
 def _innermost(text: Text, index: int, quote: str) -> int:
-    for inner in text.clauses_with(quote, 200):
+    for inner in text.wording.clauses_with(quote, 200):
         if text.outline.starts[index] <= text.outline.starts[inner] < text.outline.ends[index]:
             return inner
     return index
@@ -131,15 +131,21 @@ def _innermost(text: Text, index: int, quote: str) -> int:
 
 def _by_quotation(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
     if not wanted:
-        return Excerpt(text.id, clause, quote, GONE, note="neither a clause nor a quotation is cited")
-    found = text.clauses_with(wanted, 1000)
+        return Excerpt(
+            text.id, clause, quote, GONE, note="neither a clause nor a quotation is cited"
+        )
+    found = text.wording.clauses_with(wanted, 1000)
     if not found:
-        return Excerpt(text.id, clause, quote, GONE, note="the quotation stands nowhere in the text")
+        return Excerpt(
+            text.id, clause, quote, GONE, note="the quotation stands nowhere in the text"
+        )
     if len(found) > 1:
         return _ambiguous(text, clause, quote, found, "this quotation")
     if found[0] == 0:
         note = "the quotation stands outside any clause"
-        return Excerpt(text.id, clause, quote, FOUND, shown(quote), None, digest_of(wanted), (), note)
+        return Excerpt(
+            text.id, clause, quote, FOUND, shown(quote), None, digest_of(wanted), (), note
+        )
     name = text.name_of(found[0])
     return excerpt_of(text, found[0], clause, quote, FOUND, f"stands in {name}")
 
@@ -154,7 +160,7 @@ def _ambiguous(text: Text, clause: str, quote: str, indices: list[int], what: st
 
 
 def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Excerpt:
-    elsewhere = [text.name_of(i) for i in text.clauses_with(wanted, 50) if i]
+    elsewhere = [text.name_of(i) for i in text.wording.clauses_with(wanted, 50) if i]
     note = "the quotation does not stand in the clause"
     if elsewhere:
         note += "; it stands in " + ", ".join(elsewhere[:3])
@@ -168,14 +174,16 @@ def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Ex
 def _gone(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
     from modrules.texts.citations import read_citation
 
-    candidates = [text.name_of(i) for i in text.clauses_with(wanted, 50) if i] if wanted else []
+    candidates = (
+        [text.name_of(i) for i in text.wording.clauses_with(wanted, 50) if i] if wanted else []
+    )
     note = "there is no such clause"
     if candidates:
         note += "; the quotation stands in " + ", ".join(candidates[:3])
     else:
         asked = read_citation(clause).keys
         for key in asked[:1]:
-            candidates = [name for name in text.inside_schedules(key)[:MOST_CANDIDATES]]
+            candidates = text.inside_schedules(key)[:MOST_CANDIDATES]
         if candidates:
             note += "; inside a schedule there is " + ", ".join(candidates[:3])
         else:

@@ -18,11 +18,13 @@ _QUOTES_AND_DASHES = {
     "″": '"', "«": '"', "»": '"', "‹": "'", "›": "'", "‐": "-", "‑": "-", "‒": "–", "−": "-",
     "―": "—", "…": " ", "•": " ", "·": " ",
 }  # fmt: skip
-_SPACES = "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"
+_SPACES = "\u00a0\u1680\u202f\u205f\u3000" + "".join(map(chr, range(0x2000, 0x200B)))
 _LIGATURES = {
     "ﬀ": "ff", "ﬁ": "fi", "ﬂ": "fl", "ﬃ": "ffi", "ﬄ": "ffl", "ﬅ": "st", "ﬆ": "st",
 }  # fmt: skip
 _INVISIBLE = "\u200b\u200c\u200d\u2060\ufeff"
+
+_UNUSUAL = re.compile(f"[{_SPACES}{_INVISIBLE}{''.join(_LIGATURES)}]")
 
 _LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 _TAG = re.compile(r"</?(?:br|sup|sub|b|i|u|em|strong|span|p|div|a)\b[^<>]{0,200}>", re.I)
@@ -47,12 +49,14 @@ def clean(source: str) -> str:
         source = source.replace("\u2028", "\n").replace("\u2029", "\n").replace("\x85", "\n")
         # A soft hyphen at a line end is a broken word; anywhere else it is nothing.
         source = source.replace("\u00ad\n", "-\n").replace("\u00ad", "")
-        for space in _SPACES:
-            source = source.replace(space, " ")
-        for invisible in _INVISIBLE:
-            source = source.replace(invisible, "")
-        for ligature, letters in _LIGATURES.items():
-            source = source.replace(ligature, letters)
+        # One search first: going through the text for each of these signs is slow.
+        if _UNUSUAL.search(source) is not None:
+            for space in _SPACES:
+                source = source.replace(space, " ")
+            for invisible in _INVISIBLE:
+                source = source.replace(invisible, "")
+            for ligature, letters in _LIGATURES.items():
+                source = source.replace(ligature, letters)
     if "\v" in source:
         source = source.replace("\v", "\n")
     if " \n" in source or "\t\n" in source:

@@ -76,7 +76,7 @@ def highest_reading(speed: Number) -> Fraction:
     return speed + SPEEDOMETER_SHARE * speed + SPEEDOMETER_OFFSET
 
 
-def test_speeds(top_speed: Number) -> tuple[Fraction, ...]:
+def speeds_tested(top_speed: Number) -> tuple[Fraction, ...]:
     """The true speeds at which UN R39 tests a vehicle of a top speed (annex 3, from memory)."""
     _speed(top_speed)
     most = Fraction(top_speed) * Fraction(4, 5)

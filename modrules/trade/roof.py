@@ -61,7 +61,7 @@ def roof_load(layers: tuple[Layer, ...], *, off_road: bool = False) -> Least:
             )
         room[layer.name] = Range(0 if left.low is None else max(left.low, 0), left.high)
         carried = carried + at_least_nothing(layer.mass, f"the mass of the {layer.name}")
-    least = least_rating(room)
+    least = least_rating({name: room[name] for name in names})
     assert least is not None
     return least
 

@@ -128,7 +128,7 @@ EXPECTED = (
     "OUTSTANDING",
     "MAY BE REQUIRED: Engineer's certificate",
     "between certification required and not permitted: open",
-    "misses it by 15 mm",
+    "past it by 15 mm",
     "= 830 mm - 765 mm",
     "measured over the tread",
     "may exceed the largest on the placard by 50 mm and no more",

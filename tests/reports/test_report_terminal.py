@@ -69,8 +69,8 @@ def test_the_head_gives_answer_clause_plates_evidence_and_what_is_next() -> None
     text = head(shown(report_samples.full()))
     for words in (
         "ANSWER NOT PERMITTED",
-        "BECAUSE OF [1] Overall diameter against the placard, axle rear; "
-        "The Orrinmark Code (2026), clause 4.2",
+        "BECAUSE OF [1] clause 4.2: Overall diameter against the placard, axle rear; "
+        "The Orrinmark Code (2026)",
         "REQUIRED: Running gear plate outstanding: Wheel alignment report after the work; "
         "Lamp aim report MAY BE REQUIRED",
         "MAY BE REQUIRED: Engineer's certificate outstanding: Road test of lane changes",
@@ -89,7 +89,7 @@ def test_the_worst_end_is_never_hidden() -> None:
     text = head(shown(report_samples.undecided()))
     assert "ANSWER BETWEEN COMPLIES AND NOT PERMITTED: OPEN" in text
     assert "at worst, a rule forbids something as described" in text
-    assert "BECAUSE OF [1] Gross mass within the rating" in text
+    assert "BECAUSE OF [1] clause 7.1: Gross mass within the rating" in text
 
 
 def test_an_answer_with_two_ends_names_the_finding_behind_each() -> None:
@@ -98,8 +98,8 @@ def test_an_answer_with_two_ends_names_the_finding_behind_each() -> None:
     report["findings"].append(inspect)
     report["answer"] = {"best": "inspect", "worst": "not permitted"}
     text = head(shown(report))
-    assert "BECAUSE OF [1] Gross mass within the rating" in text
-    assert "[3] Brake hoses, axle rear" in text
+    assert "BECAUSE OF [1] clause 7.1: Gross mass within the rating" in text
+    assert "[3] clause 4.9: Brake hoses, axle rear" in text
 
 
 def test_nothing_to_act_on() -> None:
@@ -153,13 +153,13 @@ def test_findings_stand_worst_first_and_open_ones_by_their_worst_end() -> None:
 def test_a_finding_shows_numbers_working_clause_and_its_words() -> None:
     text = part(shown(report_samples.full()), "WHY")
     for words in (
-        "numbers measured 65 mm; limit 50 mm; misses it by 15 mm",
+        "numbers measured 65 mm; limit 50 mm; past it by 15 mm",
         "working axle.tyre.overall_diameter - placard.largest_diameter = 830 mm - 765 mm = 65 mm",
-        'clause The Orrinmark Code (2026), clause 4.2, lines 40 to 44 "measured over the tread" '
+        'clause The Orrinmark Code (2026) 4.2, lines 40 to 44: "measured over the tread" '
         "| 4.2 The overall diameter of a tyre, measured over the tread, | may exceed",
-        "can be anything between -365 and 535 mm",
+        "can be -365 to 535 mm",
         "missing Overall diameter of the tyre (axles.front.tyre.overall_diameter)",
-        "in the words printed at [1]",
+        '4.2, lines 40 to 44, printed at [1]: "measured over the tread" check',
         "precision the ride height must be known to within 2 mm",
         "the text was not supplied, so nobody has looked this up",
         "no value no row of table axle_share for 4 axles",
@@ -170,9 +170,39 @@ def test_a_finding_shows_numbers_working_clause_and_its_words() -> None:
         "exempt off-road features, and the symbol is at least 140 km/h",
         "decided by the declared range alone, not by a value, of axles.rear.track",
         "takes Running gear plate",
-        "check lift-and-tyres of orrinmark; about suspension and tyres; on modification lift and",
+        "check orrinmark/lift-and-tyres; about suspension and tyres; on modification lift and",
     ):
         assert words in text
+
+
+def test_numbers_that_the_message_tells_are_not_told_twice() -> None:
+    report = report_samples.clean()
+    assert "numbers measured 1450 kg; limit 1380 kg; 70 kg to spare" in folded(shown(report))
+    message = "1450 kg; the limit is 1380 kg; 70 kg to spare: complies"
+    report["findings"][0]["message"] = message
+    text = folded(shown(report))
+    assert message in text
+    assert "numbers" not in text
+
+
+def test_the_working_keeps_its_indents() -> None:
+    report = report_samples.clean()
+    report["findings"][0]["working"] = ["requires: a <= b", "  = 1 kg <= 2 kg", "    by: practice"]
+    assert (
+        "    working    requires: a <= b\n"
+        "                 = 1 kg <= 2 kg\n"
+        "                   by: practice\n"
+    ) in shown(report)
+
+
+def test_many_clauses_are_shortened_in_the_head_alone() -> None:
+    report = report_samples.clean()
+    report["answer"] = {"best": "not permitted", "worst": "not permitted"}
+    report["findings"][0]["possible"] = ["not permitted"]
+    report["findings"][0]["citations"] = [report_samples.cite(f"3.{n}") for n in range(1, 6)]
+    text = shown(report)
+    assert "[1] clauses 3.1, 3.2 and 3 more: Load rating of the tyre" in head(text)
+    assert all(f"3.{n}, lines 40 to 44 |" in part(text, "WHY") for n in range(1, 6))
 
 
 def test_a_clause_is_printed_once() -> None:

@@ -36,8 +36,8 @@ def test_numbers(value: float, text: str) -> None:
     ("given", "text"),
     [
         (mm(47), "47 mm"),
-        (mm(None, low=44, high=50), "between 44 and 50 mm"),
-        (mm(47, low=44, high=50), "between 44 and 50 mm"),
+        (mm(None, low=44, high=50), "44 to 50 mm"),
+        (mm(47, low=44, high=50), "44 to 50 mm"),
         (mm(None, low=44), "at least 44 mm"),
         (mm(None, high=50), "at most 50 mm"),
         (mm(None), "not known"),
@@ -51,13 +51,13 @@ def test_quantities(given: Any, text: str) -> None:
 @pytest.mark.parametrize(
     ("given", "text"),
     [
-        (mm(3), "3 mm of room left"),
-        (mm(0), "exactly at the limit"),
-        (mm(-15), "misses it by 15 mm"),
-        (mm(None, low=1, high=4), "1 to 4 mm of room left"),
-        (mm(None, low=-4, high=-1), "misses it by 1 to 4 mm"),
-        (mm(None, low=-6, high=2), "misses it by up to 6 mm, or has up to 2 mm of room left"),
-        (mm(None, low=2), "margin at least 2 mm, where less than 0 misses the limit"),
+        (mm(3), "3 mm to spare"),
+        (mm(0), "right on the limit"),
+        (mm(-15), "past it by 15 mm"),
+        (mm(None, low=1, high=4), "1 to 4 mm to spare"),
+        (mm(None, low=-4, high=-1), "past it by 1 to 4 mm"),
+        (mm(None, low=-6, high=2), "past it by up to 6 mm, or up to 2 mm to spare"),
+        (mm(None, low=2), "margin at least 2 mm, where less than 0 is past the limit"),
     ],
 )
 def test_margins(given: Any, text: str) -> None:

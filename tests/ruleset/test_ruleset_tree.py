@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from modrules.problems import ModrulesError, Place
@@ -138,8 +138,9 @@ def test_every_character_stands_where_it_is_said_to(
 ) -> None:
     text = " ".join(words)
     written = yaml.dump({"key": text}, default_style=style, width=width, allow_unicode=plain)
-    tree = read(written)
-    value = tree["key"]
+    # In a narrow column the writer garbles some texts; whoever reads them gets another text.
+    assume(yaml.safe_load(written)["key"] == text)
+    value = read(written)["key"]
     assert value == text
     assert isinstance(value, Scalar)
     lines = written.split("\n")

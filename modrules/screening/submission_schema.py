@@ -1,0 +1,181 @@
+"""The JSON Schema of a submission, made from a vocabulary.
+
+It serves editors (completion, hover, first checks). The full check of a submission is
+made by ``submission.bind``, which knows units, ranges and what names what.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from modrules.ruleset.models import Fact
+from modrules.ruleset.typed import TypedRuleset
+
+_SCHEMA: Final = "https://json-schema.org/draft/2020-12/schema"
+_PARTIAL_DATE: Final = r"^\d{4}(-\d{2}(-\d{2})?)?$"
+#: Dates may be read as numbers (a year) by an editor, and as dates.
+_DATE: Final[dict[str, Any]] = {
+    "anyOf": [{"type": "string", "pattern": _PARTIAL_DATE}, {"type": "integer"}]
+}
+_MEASUREMENT: Final[dict[str, Any]] = {
+    "description": "A value with how it was found.",
+    "type": "object",
+    "required": ["value"],
+    "additionalProperties": False,
+    "properties": {
+        key: {"type": ["string", "number", "boolean"]}
+        for key in ("value", "tolerance", "by", "on", "with", "condition", "source", "note")
+    },
+}
+_TEXT: Final[dict[str, Any]] = {"type": ["string", "number"]}
+
+
+def submission_schema(typed: TypedRuleset) -> dict[str, Any]:
+    """The schema of submissions to a ruleset, as plain data in a fixed order."""
+    flat = typed.flat
+    properties: dict[str, Any] = {
+        "submission": {"type": "string", "description": "A title."},
+        "standard": {
+            "type": "array",
+            "description": "Systems that are declared as standard, not modified.",
+            "items": {"enum": sorted({str(k.system or k.id) for k in flat.kinds.values()})},
+        },
+    }
+    for subject in flat.subjects.values():
+        if subject.id == "modification":
+            continue
+        body = _facts(typed, [str(subject.id)])
+        body["description"] = str(subject.title)
+        if subject.list is None:
+            properties[str(subject.id)] = body
+        else:
+            properties[str(subject.list)] = {"type": "array", "items": _entry(body, ["id"])}
+    properties["modifications"] = {
+        "type": "array",
+        "description": "What was changed. An empty list says that nothing was.",
+        "items": {
+            "type": "object",
+            "required": ["id", "kind"],
+            "properties": {"kind": {"enum": [str(kind) for kind in flat.kinds]}},
+            "oneOf": [_modification(typed, str(kind.id)) for kind in flat.kinds.values()],
+        },
+    }
+    properties["evidence"] = {"type": "array", "items": _document(typed)}
+    return {
+        "$schema": _SCHEMA,
+        "$id": "https://modrules.invalid/submission.schema.json",
+        "title": "modrules submission",
+        "description": f"A submission, with the vocabulary of {flat.id} {flat.edition}.",
+        "type": "object",
+        "required": ["modifications"],
+        "additionalProperties": False,
+        "properties": properties,
+        "$defs": {
+            "measurement": _MEASUREMENT,
+            "modification": _facts(typed, ["modification"]),
+        },
+    }
+
+
+def _entry(body: dict[str, Any], required: list[str]) -> dict[str, Any]:
+    extra = {"id": {"type": "string"}, "note": {"type": "string"}}
+    return {**body, "required": required, "properties": {**extra, **body["properties"]}}
+
+
+def _modification(typed: TypedRuleset, kind: str) -> dict[str, Any]:
+    item = typed.flat.kinds[kind]
+    body = _facts(typed, [kind])
+    common = _facts(typed, ["modification"])["properties"]
+    shared = {key: {"$ref": f"#/$defs/modification/properties/{key}"} for key in common}
+    own = {
+        "id": {"type": "string"},
+        "kind": {"const": kind},
+        "title": {"type": "string"},
+        "note": {"type": "string"},
+        "fitted": {**_DATE, "description": "Date of fitting."},
+    }
+    return {
+        "title": str(item.title),
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {**own, **shared, **body["properties"]},
+    }
+
+
+def _facts(typed: TypedRuleset, subjects: list[str]) -> dict[str, Any]:
+    root: dict[str, Any] = {"type": "object", "additionalProperties": False, "properties": {}}
+    for fact in typed.flat.facts.values():
+        subject, *path = str(fact.id).split(".")
+        if subject not in subjects:
+            continue
+        branch = root
+        for step in path[:-1]:
+            branch = branch["properties"].setdefault(
+                step, {"type": "object", "additionalProperties": False, "properties": {}}
+            )
+        branch["properties"][path[-1]] = _fact(typed, fact)
+    return root
+
+
+def _fact(typed: TypedRuleset, fact: Fact) -> dict[str, Any]:
+    value = _value(typed, fact)
+    told = [str(fact.question)]
+    if fact.unit is not None:
+        told.append(f"In {fact.unit}, or with a unit.")
+    if fact.condition is not None:
+        told.append(f"Measured: {typed.flat.conditions[str(fact.condition)].title}.")
+    if fact.measure is not None:
+        told.append(str(fact.measure))
+    choices = [value]
+    if fact.none_stated:
+        choices.append({"const": "none stated"})
+    return {
+        "title": str(fact.title),
+        "description": " ".join(told),
+        "anyOf": [*choices, {"$ref": "#/$defs/measurement"}],
+    }
+
+
+def _value(typed: TypedRuleset, fact: Fact) -> dict[str, Any]:
+    known = typed.names.facts[str(fact.id)].type
+    if known.kind == "yes_no":
+        return {"enum": [True, False, "yes", "no"]}
+    if known.kind == "word":
+        return {"enum": list(known.words)}
+    if known.kind == "date":
+        return dict(_DATE)
+    if known.kind == "text":
+        return dict(_TEXT)
+    if known.whole:
+        return {"anyOf": [{"type": "integer"}, {"type": "string", "pattern": r"^\d+$"}]}
+    return {"anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^\s*[-+]?\d"}]}
+
+
+def _document(typed: TypedRuleset) -> dict[str, Any]:
+    certifications = typed.flat.certifications.values()
+    taken = sorted({str(e.id) for item in certifications for e in item.evidence})
+    named = {"type": "string"}
+    return {
+        "type": "object",
+        "required": ["id"],
+        "additionalProperties": False,
+        "properties": {
+            "id": {"type": "string"},
+            "title": {"type": "string"},
+            "certification": {"enum": [str(c.id) for c in certifications]} if taken else named,
+            "document": {"enum": taken} if taken else named,
+            "issued": dict(_DATE),
+            "expires": dict(_DATE),
+            "issuer": {"type": "string"},
+            "number": {"type": ["string", "number"]},
+            "note": {"type": "string"},
+            "covers": {
+                "type": "object",
+                "additionalProperties": False,
+                "properties": {
+                    "modifications": {"type": "array", "items": {"type": "string"}},
+                    "up_to": {"type": "object"},
+                },
+            },
+        },
+    }
