@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from modrules.reports.layout import block, clean, labelled, listed, paragraph, wrap
-from modrules.reports.reading import Numbered, ends
+from modrules.reports.reading import Numbered, ends, is_open
 from modrules.reports.shape import RANK, Citation, Finding, Report
 from modrules.reports.wording import (
     STATUS,
@@ -16,6 +16,7 @@ from modrules.reports.wording import (
     clauses_of,
     lines_of,
     margin,
+    message_of,
     outcome_line,
     quantity,
     subject_of,
@@ -54,8 +55,8 @@ def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
     mark = f"[{number}] "
     lines = wrap(outcome_line(finding), mark, " " * _INDENT)
     lines += paragraph(f"{clean(finding['title'])}, {subject_of(finding)}", _INDENT)
-    if finding["message"]:
-        lines += paragraph(finding["message"], _INDENT)
+    if message := message_of(finding):
+        lines += paragraph(message, _INDENT)
     lines += _numbers(finding)
     if finding["missing"]:
         lines += _at("missing", addressed(finding["missing"], names))
@@ -76,14 +77,19 @@ def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
 
 
 def brief(one: Numbered) -> list[str]:
-    """The finding in a few lines: outcome, title, message, clauses, what is to be done."""
+    """The finding in a few lines: outcome, title, message, clauses, what is to be done.
+
+    What to be careful about is left out where it is open: the page has all cautions at its end.
+    """
     number, finding = one
     mark = f"[{number}] "
     lines = wrap(outcome_line(finding), mark, " " * _INDENT)
     lines += paragraph(f"{clean(finding['title'])}, {subject_of(finding)}", _INDENT)
-    if finding["message"]:
-        lines += paragraph(finding["message"], _INDENT)
-    lines += [line for label, text in remarks(finding) for line in _at(label, text)]
+    if message := message_of(finding):
+        lines += paragraph(message, _INDENT)
+    for label, text in remarks(finding):
+        if label != "caution" or not is_open(finding):
+            lines += _at(label, text)
     if finding["citations"]:
         lines += _at("clause", clauses_of(finding["citations"]))
     return lines

@@ -175,9 +175,8 @@ def _counts(report: Report) -> list[str]:
 
 
 def _next(report: Report, findings: list[Numbered]) -> list[str]:
-    missing = report["missing"]
-    if missing:
-        return fitted("FIND OUT NEXT", f"1 of {len(missing)}: {next_fact(missing[0])}", 3)
+    if report["missing"]:
+        return first_question(report)
     imprecise = [one for one in findings if one.finding["precision"]]
     if imprecise:
         number, finding = imprecise[0]
@@ -186,10 +185,13 @@ def _next(report: Report, findings: list[Numbered]) -> list[str]:
     return []
 
 
-def next_fact(missing: Missing) -> str:
-    """The question for a missing fact, its address, and what hangs on it."""
-    question = clean(missing["question"] or missing["title"])
-    return f"{question} {clean(missing['fact'])}, {hangs_on(missing)}"
+def first_question(report: Report) -> list[str]:
+    """The most decisive question in at most three lines, and how many there are."""
+    questions = reading.questions(report)
+    first = questions[0].facts[0]
+    question = clean(first["question"] or first["title"])
+    text = f"1 of {len(questions)}: {question} {clean(first['fact'])}, {hangs_on(first)}"
+    return fitted("FIND OUT NEXT", text, 3)
 
 
 def hangs_on(missing: Missing) -> str:

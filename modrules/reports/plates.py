@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from modrules.reports import finding as finding_lines
 from modrules.reports import owner, reading
-from modrules.reports.head import HEAD, cut, fitted, named, next_fact, plates, spaced, title
+from modrules.reports.head import HEAD, cut, first_question, fitted, named, plates, spaced, title
 from modrules.reports.layout import clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import RANK, Modification, Report
@@ -39,8 +39,7 @@ def _head(report: Report) -> list[str]:
     above += [NO_CERTIFICATE, ""]
     below: list[str] = []
     if report["missing"]:
-        first = f"1 of {len(report['missing'])}: {next_fact(report['missing'][0])}"
-        below = fitted("FIND OUT NEXT", first, 3)
+        below = first_question(report)
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
         below += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
@@ -129,15 +128,22 @@ def _joint(numbered: Numbered) -> list[str]:
 
 def _to_find_out(one: Modification, report: Report) -> list[str]:
     """What is missing for a modification, numbered as in the list of what is missing."""
-    places = {m["fact"]: place for place, m in enumerate(report["missing"], start=1)}
-    asked = {m["fact"]: m["question"] or m["title"] for m in report["missing"]}
-    if not one["missing"]:
+    wanted = set(one["missing"])
+    lines: list[str] = []
+    for number, facts in reading.questions(report):
+        mine = [fact for fact in facts if fact["fact"] in wanted]
+        if mine:
+            question = clean(mine[0]["question"] or mine[0]["title"])
+            # The same question of several axles: say of which.
+            owners = dict.fromkeys(".".join(m["fact"].split(".")[:2]) for m in mine)
+            of = f" ({', '.join(map(clean, owners))})" if len(facts) > 1 else ""
+            lines += wrap(question + of, f"{number:>4}. ")
+            wanted -= {fact["fact"] for fact in mine}
+    for address in one["missing"]:
+        lines += wrap(address, "    - ") if address in wanted else []
+    if not lines:
         return []
-    lines = ["", "To find out (how to measure it: under WHAT IS MISSING):"]
-    for address in sorted(one["missing"], key=lambda fact: places.get(fact, len(places) + 1)):
-        mark = f"{places[address]:>4}. " if address in places else "    - "
-        lines += wrap(asked.get(address, address), mark)
-    return lines
+    return ["", "To find out (how to measure it: under WHAT IS MISSING):", *lines]
 
 
 def _takes(one: Modification, report: Report) -> list[str]:

@@ -16,6 +16,7 @@ from modrules.reports.shape import (
     Citation,
     Evidence,
     Finding,
+    Missing,
     Outcome,
     Report,
 )
@@ -33,6 +34,25 @@ class Numbered(NamedTuple):
 
     number: int
     finding: Finding
+
+
+class Question(NamedTuple):
+    """One question, and the missing facts that it asks for: the same of each axle, say."""
+
+    number: int
+    facts: list[Missing]
+
+
+def questions(report: Report) -> list[Question]:
+    """What is missing, facts that are asked for in the same words together.
+
+    The order is that of the report: the most decisive first.
+    """
+    asked: dict[tuple[str, str, str, str | None], list[Missing]] = {}
+    for one in report["missing"]:
+        key = (one["question"], one["title"], one["measure"], one["unit"])
+        asked.setdefault(key, []).append(one)
+    return [Question(number, facts) for number, facts in enumerate(asked.values(), start=1)]
 
 
 def exit_status(answer: Answer) -> int:

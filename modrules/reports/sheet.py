@@ -36,6 +36,7 @@ from modrules.reports.wording import (
     clauses_of,
     lines_of,
     margin,
+    message_of,
     outcome_line,
     plural,
     quantity,
@@ -153,8 +154,8 @@ def _finding(one: Numbered, names: Names) -> Iterator[Block]:
     outcome = finding["possible"][0] if len(finding["possible"]) == 1 else "open"
     title = f"[{number}] {outcome_line(finding)}: {clean(finding['title'])}, {subject_of(finding)}"
     yield Heading(3, title, outcome, f"finding-{number}")
-    if finding["message"]:
-        yield Text(clean(finding["message"]))
+    if message := message_of(finding):
+        yield Text(message)
     measured, limit = finding["measured"], finding["limit"]
     rows: list[tuple[str, str]] = []
     if measured:
@@ -203,20 +204,23 @@ def _missing(report: Report, findings: list[Numbered]) -> Iterator[Block]:
     if not report["missing"] and not imprecise:
         return
     yield Heading(2, "What is missing, the most decisive first")
-    if report["missing"]:
-        rows = []
-        for one in report["missing"]:
+    rows = []
+    for _, facts in reading.questions(report):
+        for one in facts:
             numbers = [f"[{n}]" for n, finding in findings if one["fact"] in finding["missing"]]
             unit = f" ({clean(one['unit'])})" if one["unit"] else ""
             rows.append(
                 (
                     clean(one["question"] or one["title"]) + unit,
-                    clean(one["measure"]),
+                    clean(one["fact"]),
+                    # Told once where several facts are measured in the same way.
+                    clean(one["measure"]) if one is facts[0] else "as above",
                     f"{hangs_on(one)} {listed(numbers)}".strip(),
                     "",
                 )
             )
-        head = ("Question", "How to find out", "Matters", "Answer")
+    if rows:
+        head = ("Question", "Fact", "How to find out", "Matters", "Answer")
         yield Table("Facts to find out", head, tuple(rows))
     if imprecise:
         yield Heading(3, "To measure more precisely")

@@ -17,7 +17,7 @@ from modrules.reports.layout import (
     wrap,
 )
 from modrules.reports.reading import Numbered
-from modrules.reports.shape import OUTCOMES, Finding, Report, RulesetUsed
+from modrules.reports.shape import OUTCOMES, Finding, Missing, Report, RulesetUsed
 from modrules.reports.wording import (
     MEANING,
     NO_CERTIFICATE,
@@ -91,17 +91,19 @@ def missing(report: Report, findings: list[Numbered]) -> list[str]:
     lines: list[str] = []
     if report["missing"]:
         lines += heading("What is missing, the most decisive first")
-    for place, one in enumerate(report["missing"], start=1):
+    for number, facts in reading.questions(report):
+        one = facts[0]
         unit = f", in {clean(one['unit'])}" if one["unit"] else ""
-        lines += wrap(one["question"] or one["title"], f"{place:>2}. ", "    ")
+        lines += wrap(one["question"] or one["title"], f"{number:>2}. ", "    ")
         if one["question"] or unit:
             lines += labelled("fact", f"{clean(one['title'])}{unit}", 11, "    ")
-        lines += labelled("written as", one["fact"], 11, "    ")
         if one["measure"]:
             lines += labelled("how", one["measure"], 11, "    ")
-        numbers = [f"[{n}]" for n, finding in findings if one["fact"] in finding["missing"]]
-        where = f": {', '.join(numbers)}" if numbers else ""
-        lines += labelled("matters", hangs_on(one) + where, 11, "    ")
+        for place, fact in enumerate(facts):
+            label = "" if place else "written as"
+            lines += labelled(
+                label, f"{clean(fact['fact'])}, {_matters(fact, findings)}", 11, "    "
+            )
     imprecise = [one for one in findings if one.finding["precision"]]
     if imprecise:
         lines += heading("What to measure more precisely")
@@ -110,6 +112,11 @@ def missing(report: Report, findings: list[Numbered]) -> list[str]:
             for number, finding in imprecise
         )
     return lines
+
+
+def _matters(fact: Missing, findings: list[Numbered]) -> str:
+    numbers = [f"[{n}]" for n, finding in findings if fact["fact"] in finding["missing"]]
+    return hangs_on(fact) + (f": {', '.join(numbers)}" if numbers else "")
 
 
 def certifications(report: Report, findings: list[Numbered]) -> list[str]:
@@ -189,7 +196,7 @@ def _in_force(ruleset: RulesetUsed) -> str:
 
 
 def _digest(digest: str) -> list[str]:
-    return labelled("", f"digest {digest}") if digest else []
+    return labelled("digest", digest) if digest else []
 
 
 def _words(report: Report) -> list[str]:

@@ -133,6 +133,18 @@ def plural(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def message_of(finding: Finding) -> str:
+    """The message without the outcomes at its end, for where they stand beside it anyway."""
+    message = clean(finding["message"])
+    told = " or ".join(finding["possible"])
+    for ending in (f"open: {told}", told):
+        if message == ending:
+            return ""
+        if message.endswith(f": {ending}"):
+            return message.removesuffix(f": {ending}")
+    return message
+
+
 def check_of(finding: Finding) -> str:
     """The check with its ruleset in front: ``orrinmark/tyre-speed``."""
     front = f"{clean(finding['ruleset'])}/"

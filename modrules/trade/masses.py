@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, TypeGuard
 
 from modrules.trade.ranges import (
     Measured,
@@ -126,33 +126,41 @@ def axle_masses(base: AxleMasses, changes: Iterable[Change], frame: Frame) -> Ax
     on the front; one behind the rear axle or ahead of the front takes off from the other.
     Raises :class:`TradeError` for a negative mass and for a place outside the frame.
     """
-    fitted = Range(0, 0)
-    moment = Range(0, 0)
-    counter = Range(0, 0)
-    exact_mass: Number = 0
-    exact_moment: Number = 0
-    wheelbase = frame.wheelbase
+    wheelbase, least, most = frame.wheelbase, -frame.front_overhang, frame.wheelbase
+    most += frame.rear_overhang
+    mass_sum: Number = 0
+    moment_sum: Number = 0
+    on_front, on_rear = Range(0, 0), Range(0, 0)
     for change in changes:
         for sign, items in ((1, change.fitted), (-1, change.taken_off)):
             for item in items:
-                mass, along = placed(item, frame)
-                if mass.low == mass.high and along.low == along.high:
-                    assert mass.low is not None
-                    assert along.low is not None
-                    exact_mass += sign * mass.low
-                    exact_moment += sign * mass.low * along.low
+                kg, place = item.mass, item.along
+                # The common case, plain numbers in bounds, adds up without a range for each.
+                if (
+                    _plain(kg)
+                    and _plain(place)
+                    and kg >= 0
+                    and least <= place <= most
+                    and item.across is None
+                    and item.height is None
+                ):
+                    signed = kg if sign > 0 else -kg
+                    mass_sum += signed
+                    moment_sum += signed * place
                     continue
+                mass, along = placed(item, frame)
                 # Each axle takes its own moment, so that the ranges stay as narrow as they can.
-                to_rear = product(mass, along)
-                to_front = product(mass, as_range(wheelbase) - along)
-                fitted = fitted + mass.times(sign)
-                moment = moment + to_rear.times(sign)
-                counter = counter + to_front.times(sign)
-    moment = moment + as_range(exact_moment)
-    counter = counter + as_range(exact_mass * wheelbase - exact_moment)
+                on_rear = on_rear + product(mass, along).times(sign)
+                on_front = on_front + product(mass, as_range(wheelbase) - along).times(sign)
+    on_rear = on_rear + as_range(moment_sum)
+    on_front = on_front + as_range(mass_sum * wheelbase - moment_sum)
     return AxleMasses(
-        base.front + counter.over(wheelbase), base.rear + moment.over(wheelbase), base.condition
+        base.front + on_front.over(wheelbase), base.rear + on_rear.over(wheelbase), base.condition
     )
+
+
+def _plain(value: Measured) -> TypeGuard[Number]:
+    return type(value) is int or type(value) is Fraction
 
 
 def placed(item: Item, frame: Frame) -> tuple[Range, Range]:

@@ -13,7 +13,7 @@ from modrules.trade.markings import parse_marking
 from modrules.trade.powers import cosine_down
 from modrules.trade.pressures import ABSOLUTE_ZERO, PSI, STANDARD_AIR, hot_pressure
 
-UNIT = pint.UnitRegistry()
+UNIT: pint.UnitRegistry[float] = pint.UnitRegistry()
 
 #: Words of the table where pint has another.
 _IN_PINT = {"degC": "degC", "L": "liter", "km/h": "km/hour", "deg": "degree"}

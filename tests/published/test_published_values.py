@@ -6,7 +6,6 @@ test carries both. Rules that belong to a place's law are not checked here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -28,12 +27,13 @@ VALUES: dict[str, dict[str, Any]] = yaml.safe_load(
 POUND = Fraction("0.45359237")
 
 
-def _rows(group: str, key: str) -> Iterator[Any]:
-    """The rows of a group, each named by source and certainty."""
+def _rows(group: str, key: str) -> list[Any]:
+    """The rows of a group, each named by its source and the certainty of the group."""
     said = VALUES[group]
-    for name, value in said[key].items():
-        label = f"{name}={value} [{said['certainty'].split(' ')[0].rstrip(',')}: {said['source']}]"
-        yield pytest.param(name, value, id=label)
+    return [
+        pytest.param(name, value, id=f"{name}={value} [{said['source']}; {said['certainty']}]")
+        for name, value in said[key].items()
+    ]
 
 
 def test_every_group_names_source_and_certainty() -> None:

@@ -457,7 +457,7 @@ def crowded() -> Report:
     report["missing"] = [
         {
             **report["missing"][0],
-            "question": f"How tall {long} {long}?",
+            "question": f"How tall is {n} {long} {long}?",
             "fact": f"axles.rear{n}.tyre.overall_diameter",
         }
         for n in range(40)

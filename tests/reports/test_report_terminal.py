@@ -120,7 +120,7 @@ def test_no_named_plate_is_no_promise() -> None:
 def test_a_crowded_head_says_what_it_leaves_out() -> None:
     text = head(shown(report_samples.crowded()))
     assert "more: see PLATES AND CERTIFICATES" in text
-    assert "1 of 40: How tall" in text
+    assert "1 of 40: How tall is 0" in text
     assert "NOT LOOKED AT 30: System 0" in text
     whole = part(shown(report_samples.crowded()), "PLATES AND CERTIFICATES")
     assert all(f"Plate number {n} " in whole for n in range(20))
@@ -178,11 +178,34 @@ def test_a_finding_shows_numbers_working_clause_and_its_words() -> None:
 def test_numbers_that_the_message_tells_are_not_told_twice() -> None:
     report = report_samples.clean()
     assert "numbers measured 1450 kg; limit 1380 kg; 70 kg to spare" in folded(shown(report))
-    message = "1450 kg; the limit is 1380 kg; 70 kg to spare: complies"
-    report["findings"][0]["message"] = message
+    message = "1450 kg; the limit is 1380 kg; 70 kg to spare"
+    report["findings"][0]["message"] = f"{message}: complies"
     text = folded(shown(report))
-    assert message in text
-    assert "numbers" not in text
+    assert f"COMPLIES Load rating of the tyre, axle rear {message} clause" in text
+
+
+@pytest.mark.parametrize("message", ["open: complies or not permitted", "0 to 3 mm: open: {}"])
+def test_outcomes_are_not_told_twice(message: str) -> None:
+    report = report_samples.clean()
+    told = "complies or not permitted"
+    report["findings"][0].update(possible=["complies", "not permitted"])
+    report["findings"][0]["message"] = message.format(told)
+    text = shown(report)
+    assert "OPEN: COMPLIES or NOT PERMITTED" in text
+    assert told not in text
+
+
+def test_the_same_question_of_several_axles_is_asked_once() -> None:
+    report = report_samples.undecided()
+    other = {**report["missing"][0], "fact": "axles.rear.tyre.overall_diameter", "decides": 0}
+    report["missing"].append(other)
+    report["modifications"][0]["missing"].append(other["fact"])
+    text = part(shown(report), "WHAT IS MISSING")
+    assert text.count("How tall is the front tyre?") == 1
+    assert "axles.front.tyre.overall_diameter, bears on 1 open finding: [2]" in text
+    assert "axles.rear.tyre.overall_diameter, bears on no open finding by itself" in text
+    owner = folded(plates.render(report))  # type: ignore[arg-type]
+    assert "1. How tall is the front tyre? (axles.front, axles.rear)" in owner
 
 
 def test_the_working_keeps_its_indents() -> None:

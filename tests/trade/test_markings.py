@@ -41,11 +41,11 @@ def sizes(draw: st.DrawFn) -> str:
     if kind == "flotation":
         diameter = draw(st.integers(max(20, int(RIMS_IN[rim]) + 5), 54))
         half = draw(st.sampled_from(["", ".5"])) if diameter < 54 else ""
-        width = draw(st.integers(500, min(100 * diameter - 1, 2500))) / 100
+        inches = draw(st.integers(500, min(100 * diameter - 1, 2500))) / 100
         suffix = draw(st.sampled_from(["", "LT"]))
-        return f"{diameter}{half}x{width:.2f}{draw(_BUILDS)}{rim}{suffix}"
-    width = draw(st.integers(300, 1500)) / 100
-    return f"{width:.2f}{draw(_BUILDS)}{rim}{draw(st.sampled_from(['', 'LT', 'C']))}"
+        return f"{diameter}{half}x{inches:.2f}{draw(_BUILDS)}{rim}{suffix}"
+    inches = draw(st.integers(300, 1500)) / 100
+    return f"{inches:.2f}{draw(_BUILDS)}{rim}{draw(st.sampled_from(['', 'LT', 'C']))}"
 
 
 @st.composite

@@ -1,0 +1,71 @@
+"""The rulesets that ship: clean, with a worked case for every outcome of every check."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+import modrules
+from modrules.proofs.cases import read_cases, run_case, uncovered
+from modrules.ruleset.find import find_ruleset
+
+JURISDICTIONS = ("orrinmark", "quillander")
+
+
+@pytest.mark.parametrize("name", ["trade", *JURISDICTIONS])
+def test_proofreads_clean(name: str) -> None:
+    result = modrules.proofread(name)
+    assert [str(problem) for problem in result.problems] == []
+    assert [str(problem) for problem in result.cases_failed] == []
+
+
+@pytest.mark.parametrize("name", JURISDICTIONS)
+def test_cases_bring_each_check_to_every_outcome_open_ones_included(name: str) -> None:
+    ruleset = modrules.load_ruleset(name)
+    cases, problems = read_cases(find_ruleset(name))
+    assert problems == []
+    results = [run_case(ruleset, case) for case in cases]
+    assert dict(uncovered(ruleset, results)) == {}
+
+
+def test_the_first_jurisdiction_is_complete() -> None:
+    ruleset = modrules.load_ruleset("orrinmark")
+    assert len(ruleset.flat.checks) >= 50
+    text = modrules.read_text(ruleset.text_files["code"], id="code")
+    clauses = [c for c in text.clauses.values() if c.kind == "clause"]
+    assert len(clauses) >= 80
+
+
+def test_no_two_checks_are_alike_but_for_names_and_numbers() -> None:
+    """The typed trees of two checks never have the same shape all through."""
+    for name in JURISDICTIONS:
+        ruleset = modrules.load_ruleset(name)
+        shapes = Counter(_shape(check) for check in ruleset.typed.checks)
+        repeated = [shape for shape, count in shapes.items() if count > 1]
+        assert not repeated, f"{name}: {repeated}"
+
+
+def _shape(check: object) -> str:
+    def of(node: object) -> str:
+        if node is None:
+            return "-"
+        args = ",".join(of(arg) for arg in node.args)  # type: ignore[attr-defined]
+        return f"{node.op}({args})"  # type: ignore[attr-defined]
+
+    parts = [of(node) for node in check.nodes()]  # type: ignore[attr-defined]
+    bands = [(band.outcome, of(band.extra)) for band in check.bands]  # type: ignore[attr-defined]
+    return repr((check.per, parts, bands, check.failure))  # type: ignore[attr-defined]
+
+
+def test_the_second_jurisdiction_answers_the_same_vehicle_differently() -> None:
+    submission = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
+    reports = {
+        name: modrules.screen(submission, modrules.load_ruleset(name)).to_dict()
+        for name in JURISDICTIONS
+    }
+    answers = {
+        name: {m["id"]: m["answer"] for m in report["modifications"]}
+        for name, report in reports.items()
+    }
+    assert answers["orrinmark"] != answers["quillander"]
