@@ -48,6 +48,23 @@ _FORMAT_HELP = {
     "plates": "for the screen (terminal) or for programs (json)",
 }
 
+_DEMO_RULESET, _DEMO_DAY = "orrinmark", "2026-11-01"
+_DEMO_START = """\
+Orrinmark, its rules and the vehicles are invented. Each part shows a command
+and the beginning of what it says; run the command to see the whole.
+"""
+#: What is said, the command, the submission, and how many lines are shown.
+_DEMO = (
+    ("An owner asks which of the changes take a plate.", "plates", "needs-plates.yaml", 60),
+    ("A certifier wants to know why, with numbers and clauses.", "screen", "needs-plates.yaml", 70),
+    (
+        "The owner does not know everything: what must be found out?",
+        "plates",
+        "incomplete.yaml",
+        24,
+    ),
+)
+
 
 class Asked(NamedTuple):
     """What ``screen`` and ``plates`` are asked for, checked as far as it can be by itself."""
@@ -147,17 +164,18 @@ def _proofread(arguments: argparse.Namespace) -> int:
 
 def _demo(_: argparse.Namespace) -> int:
     from modrules.reports import plates, terminal
-    from modrules.ruleset.find import find_ruleset
+    from modrules.reports.layout import beginning
+    from modrules.ruleset.find import shipped_folder
 
-    folder = find_ruleset("orrinmark") / "submissions"
-    runs = (
-        ("screen", "needs-plates.yaml", terminal.render),
-        ("plates", "incomplete.yaml", plates.render),
-    )
-    for command, name, render in runs:
-        path = _short_path(folder / name)
-        report = _report(Asked(path, ["orrinmark"], {}, None, "terminal", None))
-        _write(sys.stdout, f"$ modrules {command} {path} --ruleset orrinmark\n\n{render(report)}\n")
+    folder = shipped_folder() / _DEMO_RULESET
+    _write(sys.stdout, _DEMO_START)
+    for said, command, name, most in _DEMO:
+        path = _short_path(folder / "submissions" / name)
+        asked = Asked(path, [str(folder)], {}, date.fromisoformat(_DEMO_DAY), "terminal", None)
+        render = plates.render if command == "plates" else terminal.render
+        shown = beginning(render(_report(asked)), most)
+        typed = f"modrules {command} {path} --ruleset {_DEMO_RULESET} --on {_DEMO_DAY}"
+        _write(sys.stdout, f"\n{'=' * 79}\n{said}\n\n$ {typed}\n\n{shown}")
     return NOTHING_TO_DO
 
 

@@ -271,7 +271,9 @@ _ALWAYS: Final[Mapping[str, Any]] = {
     "abs": abs,
     "all": all,
     "any": any,
+    "bool": bool,
     "enumerate": enumerate,
+    "len": len,
     "max": max,
     "min": min,
     "sum": sum,
@@ -301,6 +303,8 @@ def _over(emitter: Emitter, node: Node) -> ast.expr:
     subject = attribute(binding.removeprefix("each "))
     # The list is read from the world, never from a loop variable of the same name.
     records = ast.Attribute(load("world"), subject, ast.Load())
+    if body is None and where is None and function in ("any", "count"):
+        return call("bool" if function == "any" else "len", records)
     if function in ("any", "all") or body is None:
         value: ast.expr = emitter.expression(body) if body is not None else ast.Constant(True)
         if function == "count":

@@ -14,6 +14,7 @@ import calendar
 import datetime
 from collections.abc import Callable, Mapping
 from fractions import Fraction
+from functools import lru_cache
 from itertools import product
 from math import lcm
 from typing import Any, Final
@@ -276,6 +277,7 @@ def _round(made: Intervals, node: Node) -> Evaluate:
     return lambda env: operation(inner(env), step)
 
 
+@lru_cache(maxsize=4096)
 def add_months(ordinal: int, months: int) -> int:
     """The day so many calendar months later; the last day of the month where there is no such day.
 

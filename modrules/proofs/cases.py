@@ -23,8 +23,9 @@ from typing import Any, Final
 from modrules.problems import ModrulesError, Place, Problem, nearest
 from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
+from modrules.ruleset.typed import BIT
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.findings import Finding
+from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, submission_of
 
@@ -190,9 +191,7 @@ def subject_id(subject: Any) -> str:
 
 
 def uncovered(ruleset: Ruleset, results: list[CaseResult]) -> Mapping[str, tuple[str, ...]]:
-    """Per check: the outcomes that it can give and no case comes to, and "open" where no case is."""
-    from modrules.screening.findings import outcomes_of
-
+    """Per check: the outcomes that no case comes to, of those that it can give, and "open"."""
     reached: dict[str, set[str]] = {}
     for result in results:
         decided = len(result.possible) == 1
@@ -200,7 +199,10 @@ def uncovered(ruleset: Ruleset, results: list[CaseResult]) -> Mapping[str, tuple
         reached.setdefault(result.case.check, set()).update(found)
     lacking = {}
     for check in ruleset.typed.checks:
-        wanted = ("open",) if check.unfinished else (*outcomes_of(check.outcomes), "open")
+        stated = check.outcomes
+        if check.unfinished:
+            stated = BIT["not applicable"] if check.applies is not None else 0
+        wanted = (*outcomes_of(stated), "open")
         missing = tuple(o for o in wanted if o not in reached.get(check.id, set()))
         if missing:
             lacking[check.id] = missing

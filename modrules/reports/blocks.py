@@ -47,6 +47,8 @@ class Table:
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    #: Whether the last column is empty, to be filled in by hand.
+    to_fill: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,7 +156,13 @@ def _table(table: Table) -> Iterator[str]:
     # A region that scrolls must be reachable by the keyboard.
     yield f'<div class="scroll" role="region" tabindex="0" aria-label="{caption}">'
     yield f"<table><caption>{caption}</caption>"
-    head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in table.head)
+    classes = [""] * len(table.head)
+    if table.to_fill:
+        classes[-1] = ' class="room"'
+    head = "".join(
+        f'<th scope="col"{kind}>{escape(cell)}</th>'
+        for cell, kind in zip(table.head, classes, strict=True)
+    )
     yield f"<thead><tr>{head}</tr></thead><tbody>"
     for first, *rest in table.rows:
         cells = "".join(f"<td>{escape(cell)}</td>" for cell in rest)

@@ -20,6 +20,8 @@ dd { margin: 0; min-width: 0; }
 table { border-collapse: collapse; width: 100%; margin: .25rem 0 .75rem; }
 caption { text-align: left; font-weight: 700; padding: .25rem 0; }
 th, td { border: 1px solid #000; padding: .25rem .4rem; text-align: left; vertical-align: top; }
+td { overflow-wrap: anywhere; }
+.room { width: 22%; }
 .steps { font-family: ui-monospace, monospace; font-size: .9rem; padding: .25rem .5rem;
   border: 1px dashed #000; margin: .25rem 0 .5rem; }
 .steps span { display: block; white-space: pre-wrap; }
@@ -33,15 +35,16 @@ svg { display: block; width: 100%; max-width: 34rem; height: auto; margin: .25re
 .choice { margin-right: 1.5em; white-space: nowrap; }
 .line { display: block; border-bottom: 1px solid #000; height: 1.8rem; }
 @media (max-width: 30rem) {
+  table { min-width: 28rem; }
   dl { grid-template-columns: 1fr; }
   dd { margin: 0 0 .3rem; }
 }
 @page { size: A4; margin: 15mm; }
 @media print {
-  :root { font-size: 10pt; }
+  :root { font-size: 9.5pt; line-height: 1.35; }
   body { max-width: none; padding: 0; }
-  h2, h3 { break-after: avoid; }
-  .finding, .task, tr, blockquote, svg { break-inside: avoid; }
+  h2, h3 { break-inside: avoid; break-after: avoid; }
+  .task, tr, blockquote, svg, dl { break-inside: avoid; }
   .scroll { overflow: visible; }
 }
 """

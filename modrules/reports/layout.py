@@ -113,6 +113,16 @@ def columns(rows: Sequence[Sequence[str]], widths: Sequence[int], indent: int = 
     return lines
 
 
+def beginning(text: str, most: int) -> str:
+    """At most so many lines, up to the end of a paragraph, and how many were left out."""
+    lines = text.split("\n")[:-1]
+    if len(lines) <= most:
+        return text
+    ends = [n for n in range(most, 0, -1) if not lines[n]]
+    kept = ends[0] if ends else most
+    return "\n".join([*lines[:kept], "", f"... and {len(lines) - kept} more lines", ""])
+
+
 def listed(words: Iterable[str], last: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     every = list(words)

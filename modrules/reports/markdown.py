@@ -54,7 +54,7 @@ def _block(block: Block) -> str:
             return "\n".join(f"- {escaped(label)}: {escaped(value)}" for label, value in rows)
         case Items(items):
             return "\n".join(f"- {escaped(item)}" for item in items)
-        case Table(_, head, rows):
+        case Table(_, head, rows, _):
             lines = [_row(head), _row(["---"] * len(head), raw=True), *map(_row, rows)]
             return "\n".join(lines)
         case Steps(lines):

@@ -177,10 +177,10 @@ def _finding(one: Numbered, names: Names) -> Iterator[Block]:
     yield Pairs(tuple(rows))
     if measured and limit and measured["unit"] == limit["unit"]:
         yield Bar(clean(finding["title"]), measured, limit)
-    if finding["working"]:
-        yield Steps(tuple(map(_step, finding["working"])))
     for citation in finding["citations"]:
         yield from _citation(citation)
+    if finding["working"]:
+        yield Steps(tuple(map(_step, finding["working"])))
 
 
 def _step(line: str) -> str:
@@ -208,20 +208,19 @@ def _missing(report: Report, findings: list[Numbered]) -> Iterator[Block]:
     for _, facts in reading.questions(report):
         for one in facts:
             numbers = [f"[{n}]" for n, finding in findings if one["fact"] in finding["missing"]]
-            unit = f" ({clean(one['unit'])})" if one["unit"] else ""
+            unit = f"{clean(one['unit'])}; " if one["unit"] else ""
             rows.append(
                 (
-                    clean(one["question"] or one["title"]) + unit,
-                    clean(one["fact"]),
+                    f"{clean(one['question'] or one['title'])} ({unit}{clean(one['fact'])})",
                     # Told once where several facts are measured in the same way.
                     clean(one["measure"]) if one is facts[0] else "as above",
-                    f"{hangs_on(one)} {listed(numbers)}".strip(),
+                    listed(numbers) or hangs_on(one),
                     "",
                 )
             )
     if rows:
-        head = ("Question", "Fact", "How to find out", "Matters", "Answer")
-        yield Table("Facts to find out", head, tuple(rows))
+        head = ("Fact", "How to find out", "Bears on", "Answer")
+        yield Table("Facts to find out", head, tuple(rows), to_fill=True)
     if imprecise:
         yield Heading(3, "To measure more precisely")
         yield Items(

@@ -234,9 +234,7 @@ class _Chunk:
         return place.file or "ruleset", max(place.line, 1)
 
     def check(self, check: TypedCheck) -> list[ast.stmt]:
-        leave: ast.stmt = ast.Expr(call("leave", ast.Constant(check.index), load("subject")))
-        if check.unfinished:
-            return [leave]
+        leave = self.leave(check)
         need = 0
         for node in check.nodes():
             need |= self.need(node)
@@ -253,8 +251,15 @@ class _Chunk:
             statement.lineno = line
         return body
 
+    def leave(self, check: TypedCheck) -> ast.stmt:
+        """Leaves a check to the interval evaluator."""
+        return ast.Expr(call("leave", ast.Constant(check.index), load("subject")))
+
     def decide(self, check: TypedCheck) -> list[ast.stmt]:
-        body = self.required(check) if check.requires is not None else self.banded(check)
+        if check.unfinished:
+            body = [self.leave(check)]
+        else:
+            body = self.required(check) if check.requires is not None else self.banded(check)
         if check.applies is None:
             return body
         not_applicable = self.append(check, ast.Constant(NOT_APPLICABLE))
@@ -314,9 +319,7 @@ class _Chunk:
         measured: ast.expr = ast.Constant(None)
         if check.measure is not None:
             measured = self.named(check.measure, "measured", body)
-        otherwise: list[ast.stmt] = [
-            ast.Expr(call("leave", ast.Constant(check.index), load("subject")))
-        ]
+        otherwise: list[ast.stmt] = [self.leave(check)]
         for band in reversed(check.bands):
             numbers: tuple[ast.expr, ...] = ()
             if check.measure is not None:

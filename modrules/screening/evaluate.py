@@ -74,8 +74,6 @@ class Evaluator:
 
     def possible(self, env: Env, held: Held, subject: Any) -> int:
         """The mask of outcomes still possible."""
-        if self.check.unfinished:
-            return EVERY_OUTCOME
         mask = 0
         for _ in self.cases(env):
             mask |= self.case(env, held, subject)
@@ -126,6 +124,8 @@ class Evaluator:
                 mask = NOT_APPLICABLE
             if applies == d.FALSE:
                 return mask
+        if self.check.unfinished:
+            return EVERY_OUTCOME
         if self.requires is not None:
             mask |= self.certified(self.required(env), held, subject)
         else:

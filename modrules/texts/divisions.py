@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 
 from modrules.texts import outline as ol
+from modrules.texts.builder import SENTENCE_END, Builder
 from modrules.texts.items import open_items
 from modrules.texts.markers import Marker
 from modrules.texts.numbered import inside_annex, is_expected, open_number, seek
 from modrules.texts.numbers import ANNEXES, PARTS
-from modrules.texts.outline import Builder
 from modrules.texts.references import ends_in_reference
 
 _ARTICLES = re.compile(r"\n[#* ]*(?:Article|ARTICLE)[ \t]+\d")
@@ -76,20 +76,21 @@ def _stands_alone(builder: Builder, marker: Marker) -> bool:
     if builder.opens_paragraph(marker):
         return True
     before = builder.line_before(marker.start)
-    if before[-1:] in ol.SENTENCE_END or builder.after_marker_line(marker.start):
+    if before[-1:] in SENTENCE_END or builder.after_marker_line(marker.start):
         return True
     if len(before) < 40 and not ends_in_reference(before) and before[-1:] not in ",(":
         return True
     return builder.not_taken(marker, printed, "it stands inside a paragraph")
 
 
-def _open_annex(builder: Builder, marker: Marker, word: str, number: str) -> None:
+def _open_annex(
+    builder: Builder, marker: Marker, word: str, number: str, alone: bool = False
+) -> None:
     stack = builder.stack
     within = _APPENDIX_OF.match(builder.body, marker.end)
-    if within is not None and word == "Annex":
+    if within is not None and word == "Annex" and not alone:
         if not any(o.kind is ol.ANNEX and o.word == word and o.number == number for o in stack):
-            _open_annex(builder, marker._replace(end=len(builder.body)), word, number)
-            builder.out.bodies[-1] = marker.end
+            _open_annex(builder, marker, word, number, alone=True)
         word, number = "Appendix", within[1]
     depth = 0
     for position, opened in enumerate(stack):
@@ -100,7 +101,7 @@ def _open_annex(builder: Builder, marker: Marker, word: str, number: str) -> Non
     builder.close_to(depth, marker.start)
     outer = next((o for o in reversed(stack) if o.kind is ol.ANNEX), None)
     key = (outer.base + ", " if outer else "") + f"{word} {number}"
-    text_from = within.end() if within is not None else marker.end
+    text_from = within.end() if within is not None and not alone else marker.end
     opened = builder.add(ol.ANNEX, key, marker.start, text_from)
     opened.word, opened.level, opened.number = word, marker.level, number
     builder.prefix, builder.annex, builder.last_number = key + ", ", number, ""
@@ -153,7 +154,7 @@ def _open_table(builder: Builder, marker: Marker, key: str) -> None:
         builder.close_to(table, end)
         builder.give(end)
         builder.skip = end
-        builder.cursor = max(builder.cursor, end - 2)
+        builder.cursor = max(builder.cursor, end)
 
 
 def _rows_after(body: str, caption: int) -> tuple[list[tuple[str, int, int]], int]:

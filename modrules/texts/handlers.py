@@ -8,11 +8,11 @@ from types import MappingProxyType
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.builder import SENTENCE_END, Builder
 from modrules.texts.citations import definition_key, heading_key
 from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
 from modrules.texts.numbered import inside_annex, take_number
-from modrules.texts.outline import Builder
 
 _NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\d[\dA-Za-z.-]*)")
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
@@ -24,7 +24,7 @@ def _take_note(builder: Builder, marker: mk.Marker) -> bool:
     """A note or example: the lists in it are its own."""
     if not builder.opens_paragraph(marker) and not builder.after_marker_line(marker.start):
         before = builder.line_before(marker.start)
-        if before[-1:] not in ol.SENTENCE_END + ")":
+        if before[-1:] not in SENTENCE_END + ")":
             return False
     stack = builder.stack
     depth = len(stack) - 1
@@ -47,7 +47,7 @@ def _take_note(builder: Builder, marker: mk.Marker) -> bool:
 
 def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
     before = builder.line_before(marker.start)
-    if not builder.opens_paragraph(marker) and before[-1:] not in ol.SENTENCE_END:
+    if not builder.opens_paragraph(marker) and before[-1:] not in SENTENCE_END:
         return False
     open_definition(builder, marker.label, marker.start, len(marker.lead))
     return True
@@ -68,7 +68,7 @@ def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
     if len(stack) < ol.MOST_DEEP:
         opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
         opened.lead = lead
-        builder.out.terms[opened.index] = " ".join(term.split())
+        builder.terms[opened.index] = " ".join(term.split())
 
 
 def _take_title(builder: Builder, marker: mk.Marker) -> bool:
@@ -106,7 +106,7 @@ def _take_underline(builder: Builder, marker: mk.Marker) -> bool:
     line_from = body.rfind("\n", 0, start - 1) + 1
     words = body[line_from : start - 1]
     apart = line_from < 2 or body[line_from - 2 : line_from] == "\n\n"
-    if apart and words.strip() and builder.out.starts[-1] < line_from and len(words) < 200:
+    if apart and words.strip() and builder.rows[-1][3] < line_from and len(words) < 200:
         level = 1 if marker.label[0] == "=" else 2
         open_heading(builder, line_from, marker.end, words, level)
     return True

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.builder import SENTENCE_END, Builder, Open
 from modrules.texts.numbers import (
     FIRSTS,
     NEXT_PRINTED,
@@ -16,7 +17,6 @@ from modrules.texts.numbers import (
     next_label,
     styles_of,
 )
-from modrules.texts.outline import Builder, Open
 from modrules.texts.references import ends_in_reference, joins
 
 _MORE_ITEMS = re.compile(r"[ \t*_]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
@@ -77,7 +77,7 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     elif marker.kind == mk.ITEMS:
         items, items_at = items_after(builder.body, marker.end)
     opened = builder.add(ol.ITEM, key, marker.start, items_at if items else marker.end)
-    opened.label, opened.series, opened.style = label, series, placed.style
+    opened.series, opened.style = series, placed.style
     opened.lead = top.lead if marker.inside else len(marker.lead)
     if series == "()" and top.word != "Whereas":
         opened.expected = NEXT_PRINTED[placed.style].get(f"({label})", "")
@@ -105,7 +105,7 @@ def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None
         if not styles or builder.too_deep(marker):
             return
         opened = builder.add(ol.ITEM, f"{builder.stack[-1].base}({label})", start, at + match.end())
-        opened.label, opened.series, opened.lead = label, "()", len(marker.lead)
+        opened.series, opened.lead = "()", len(marker.lead)
         opened.style = styles[0] if label in FIRSTS else styles[-1]
         builder.cursor = max(builder.cursor, at + match.end())
         opened.expected = NEXT_PRINTED[opened.style].get(f"({label})", "")
@@ -135,8 +135,8 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
     if top_fits and len(marker.lead) == clause.lead and clause.series == marker.tail:
         if len(marker.lead) != series.lead:
             return False
-        builder.out.doubt("level uncertain", marker.start, builder.stack[-1].index,
-                          f"{number}{marker.tail} may go on the list or the clauses")  # fmt: skip
+        builder.doubt("level uncertain", marker.start,
+                      f"{number}{marker.tail} may go on the list or the clauses")  # fmt: skip
     return True
 
 
@@ -151,14 +151,11 @@ def series_holder(builder: Builder) -> Open:
 
 
 def _doubt(builder: Builder, marker: mk.Marker, label: str, placed: Placed, before: str) -> None:
-    index = len(builder.out.keys)
     if not placed.sure:
-        builder.out.doubt(
-            "level uncertain", marker.start, index, f"({label}) can be read in two ways"
-        )
+        builder.doubt("level uncertain", marker.start, f"({label}) can be read in two ways")
     if not placed.fits:
         after = f"({before})" if before else "nothing"
-        builder.out.doubt("gap in a series", marker.start, index, f"({label}) comes after {after}")
+        builder.doubt("gap in a series", marker.start, f"({label}) comes after {after}")
 
 
 def _open_item(builder: Builder, label: str, series: str) -> int:
@@ -259,18 +256,12 @@ def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Pl
     if _ENDS_IN_ITEM.search(before):
         if _AND_ITEM.match(body, marker.end):
             return builder.not_taken(marker, printed, "it reads like one of several references")
-        builder.out.doubt("possible cross reference", start, len(builder.out.keys),
-                          f"{printed} follows another number")  # fmt: skip
+        builder.doubt("possible cross reference", start, f"{printed} follows another number")
         return True
-    if (
-        before[-1:] in ol.SENTENCE_END + ",)\"”'’"
-        or joins(before)
-        or builder.after_marker_line(start)
-    ):
+    if before[-1:] in SENTENCE_END + ",)\"”'’" or joins(before) or builder.after_marker_line(start):
         return True
     if len(marker.lead) > 1 or _is_continued(body, label, placed.style, marker):
-        builder.out.doubt("possible cross reference", start, len(builder.out.keys),
-                          f"{printed} follows words that do not end")  # fmt: skip
+        builder.doubt("possible cross reference", start, f"{printed} follows words that do not end")
         return True
     return builder.not_taken(marker, printed, "it stands inside a sentence")
 

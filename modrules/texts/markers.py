@@ -14,9 +14,9 @@ from typing import NamedTuple
 from modrules.texts.numbers import ANNEXES, NEUTRAL, PARTS, series_from
 
 # What a marker may be; the order has no meaning.
-ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, ROW = range(10)
+ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH = range(10)
 
-PLAIN_ITEM = 2  # the group of ``CANDIDATE`` that an item with nothing special about it is in
+PLAIN_ITEM = 3  # the group of ``CANDIDATE`` that an item with nothing special about it is in
 
 MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
 
@@ -49,39 +49,45 @@ def _either(words: tuple[str, ...]) -> str:
     return "|".join(f"{word}|{word.upper()}" for word in words)
 
 
+_DEFINES = (
+    r"[^\n.;:]{0,60}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)"
+)
 _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n([ \t]*+(?:>[ \t]*+){{0,4}}+)                                        # 1 lead
+    \n((?<=\n\n))?                                                        # 1 apart
+    ([ \t]*+(?:>[ \t]*+){{0,4}}+)                                          # 2 lead
     (?:
-      (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 2 plain item
+      (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
     |
     (?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])
-    (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 3 heading
+    (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 4 heading
     (?:
-      ([*_]{{0,3}})\\?                                                     # 4 emphasis
+      ([*_]{{0,3}})\\?                                                     # 5 emphasis
       (?:
-        ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Z]|\Z)      # 4 item 5 more
-      | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 6-8
-      | (?=[A-Z])({_WORDS})\.?[ \t]+   # 9 word
-        ({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})                              # 10 number
-        ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:-]|\Z)           # 11 items 12 tail
-      | (§{{1,2}})[ \t]*({_NUMBER})                                          # 13 sign
-        ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 15 items 16 tail
-      | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z])\\?([.)])(?=[\s*_]|\Z)                # 17 letter 18 tail
-      | (NOTES?|Notes?|EXAMPLES?|Examples?)(?:[ ](\d{{1,3}}))?(?=[*_ \t]*(?:[:.—–-]|\n))  # 19 20
+        ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Z]|\Z)      # 6 item 7 more
+      | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 8-10
+      | (?=[A-Z])({_WORDS})\.?[ \t]+   # 11 word
+        ({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})                              # 12 number
+        ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:-]|\Z)           # 13 items 14 tail
+      | (§{{1,2}})[ \t]*({_NUMBER})                                          # 15 sign
+        ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 17 items 18 tail
+      | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z])\\?([.)])(?=[\s*_]|\Z)                # 19 letter 20 tail
+      | (NOTES?|Notes?|EXAMPLES?|Examples?)(?:[ ](\d{{1,3}}))?(?=[*_ \t]*(?:[:.—–-]|\n))  # 21 22
       | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
-        [^\n.;:]{{0,60}}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)        # 21 term
+        {_DEFINES}       # 23 term
       )
     | (?=["“‘'])["“‘']{{1,2}}((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)["”’']{{1,2}}
-        [^\n.;:]{{0,60}}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)        # 22 term
-    | (```|~~~)                                                          # 23 fence
-    | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 24 underline
-    | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 25 recitals
-    | (?(3)([^\n]{{1,400}})|(?!))                                          # 27 title
-    ))
+        {_DEFINES}       # 24 term
+    | (```|~~~)                                                          # 25 fence
+    | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 26 underline
+    | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 27 recitals
+    | (?(4)([^\n]{{1,400}})|(?!))                                          # 28 title
+    )
+    | (?(1)(?=\S)()|(?!))                                                  # 29 paragraph
+    )
     """,
     re.X,
 )
@@ -99,9 +105,9 @@ RUN_IN_REACH = 3000  # characters in which the next item of a run-in list must f
 
 def marker_of(match: re.Match[str]) -> Marker:
     """Read a match of ``CANDIDATE``."""
-    (lead, plain, level, emphasis, item, items, number, number_items, tail, word, word_number,
+    (_apart, lead, plain, level, emphasis, item, items, number, number_items, tail, word, word_number,
      word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter, letter_tail,
-     note, note_number, term, quoted, fence, underline, whereas, title,
+     note, note_number, term, quoted, fence, underline, whereas, title, paragraph,
     ) = match.groups()  # fmt: skip
     start, end = match.start() + 1, match.end()
     depth = len(level) if level else 0
@@ -133,6 +139,8 @@ def marker_of(match: re.Match[str]) -> Marker:
         return Marker(start, end, FENCE, fence, "", "", "", lead)
     if underline is not None:
         return Marker(start, end, UNDERLINE, underline, "", "", "", lead)
+    if paragraph is not None:
+        return Marker(start, start, PARAGRAPH, "", lead=lead)
     return Marker(start, end, WORD, "", "", whereas, "", lead, depth)
 
 
@@ -163,13 +171,13 @@ _NO_TERM = re.compile(
     r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
     r"|no|such)\b"
 )
-_DEFINES = ("means", "includes", "has the meaning", "has the same meaning")
+_VERBS = ("means", "includes", "has the meaning", "has the same meaning")
 
 
 def plain_definitions(body: str) -> list[Marker]:
     """Definitions whose term has no mark: ``axle load means …`` at the start of a line."""
     found: list[Marker] = []
-    for verb in _DEFINES:
+    for verb in _VERBS:
         at = body.find(verb)
         while at >= 0:
             marker = _plain_definition(body, at)

@@ -6,6 +6,7 @@ import re
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.builder import SENTENCE_END, Builder
 from modrules.texts.items import (
     belongs_to_list,
     items_after,
@@ -15,7 +16,6 @@ from modrules.texts.items import (
     take_items,
 )
 from modrules.texts.numbers import follows, is_first, split_number
-from modrules.texts.outline import Builder
 from modrules.texts.references import ends_in_reference, joins
 
 NO_LEVEL = 7  # ranks a clause without a heading's mark below every heading with one
@@ -103,7 +103,7 @@ def is_expected(builder: Builder, number: str, depth: int) -> bool:
 def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fits: bool,
                 word: str) -> bool:  # fmt: skip
     """Open a numbered clause at a depth, and the items printed with its number."""
-    body, out, stack = builder.body, builder.out, builder.stack
+    body, stack = builder.body, builder.stack
     if marker.items:
         items, items_at = marker.items, body.find("(", marker.start)
         again = _depth_of(builder, number)
@@ -118,8 +118,9 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
         return False
     if not fits:
         before = builder.last_number if "." in number else last_top(builder)
-        out.doubt("gap in a series", marker.start, len(out.keys),
-                  f"{number} comes after {before or 'nothing'}")  # fmt: skip
+        builder.doubt(
+            "gap in a series", marker.start, f"{number} comes after {before or 'nothing'}"
+        )
     parent = stack[depth]
     opened = builder.add(ol.CLAUSE, builder.prefix + number, marker.start,
                          items_at if items else marker.end)  # fmt: skip
@@ -169,7 +170,7 @@ def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: b
         if fits:
             builder.not_taken(marker, number, "it reads like a cross reference broken over a line")
         return False
-    closed = before[-1:] in ol.SENTENCE_END + "\"”'’)"
+    closed = before[-1:] in SENTENCE_END + "\"”'’)"
     stopped_and = joins(before) and _STOPPED_AND.search(before) is not None
     if fits and (closed or stopped_and) and (not running or before[-1:] in ";:—"):
         return True

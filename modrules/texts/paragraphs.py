@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.builder import Builder
 from modrules.texts.handlers import open_heading
 from modrules.texts.numbers import DIGITS
-from modrules.texts.outline import Builder
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
 MOST_HEADING = 90
@@ -20,46 +21,45 @@ PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
 
 
 def look_between(builder: Builder, start: int, stop: int) -> None:
-    """Look at the words from ``start`` to ``stop``, where the next marker or the end is."""
-    body = builder.body
+    """Look for a line set further out than the open item, up to where the next marker stands."""
     top = builder.stack[-1]
-    if top.kind is ol.ITEM and top.lead and body.find("\n", start, stop - 1) >= 0:
+    if top.kind is ol.ITEM and top.lead and builder.body.find("\n", start, stop - 1) >= 0:
         _dedented(builder, start, stop)
-    at = body.find("\n\n", start, stop)
-    while at >= 0:
-        begin = at + 2
-        while begin < stop and body[begin] == "\n":
-            begin += 1
-        if begin >= stop:
-            return
-        _paragraph(builder, begin, stop)
-        at = body.find("\n\n", begin, stop)
 
 
-def _paragraph(builder: Builder, begin: int, stop: int) -> None:
-    body = builder.body
+def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
+    """Say whose words a paragraph is that no marker begins; it opens nothing but headings."""
+    body, begin = builder.body, marker.start
     line_end = body.find("\n", begin)
     line_end = len(body) if line_end < 0 else line_end
     line = body[begin:line_end]
     text = line.lstrip(" \t>")
     lead = len(line) - len(text)
     first = text[:1]
-    top = builder.stack[-1]
-    alone = line_end + 1 >= len(body) or body[line_end + 1] == "\n" or line_end + 1 >= stop
-    if first in ("|", ""):
-        return
-    if alone and _is_heading(builder, text, lead):
-        if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
-            body[builder.out.bodies[top.index] : begin].strip()
-        ):
-            return  # the heading of what was just opened
-        if not text.isupper():
-            builder.out.doubt("heading by its looks", begin, len(builder.out.keys),
-                              f"{text.strip()[:60]!r} is taken for a heading")  # fmt: skip
-        open_heading(builder, begin, line_end, text, PLAIN_LEVEL)
-        return
-    if top.kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
-        _closing(builder, begin, lead, text)
+    if first not in ("|", "") and not _take_heading(builder, begin, line_end, text, lead):
+        if builder.stack[-1].kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
+            _closing(builder, begin, lead, text)
+    return False
+
+
+def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: int) -> bool:
+    body, top = builder.body, builder.stack[-1]
+    if not _is_heading(builder, text, lead):
+        return False
+    after = mk.CANDIDATE.match(body, line_end)
+    if after is not None and mk.marker_of(after).kind == mk.UNDERLINE:
+        return True  # it will be taken for a heading by its underline
+    if after is None and body[line_end + 1 : line_end + 2] not in ("", "\n"):
+        return False
+    if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
+        body[builder.rows[top.index][4] : begin].strip()
+    ):
+        return True  # the heading of what was just opened
+    if not text.isupper():
+        words = text.strip()[:60]
+        builder.doubt("heading by its looks", begin, f"{words!r} is taken for a heading")
+    open_heading(builder, begin, line_end, text, PLAIN_LEVEL)
+    return True
 
 
 def _is_heading(builder: Builder, text: str, lead: int) -> bool:
@@ -105,16 +105,23 @@ def _flat_closing(builder: Builder, depth: int, begin: int, text: str) -> int:
     item = stack[depth]
     if item.style == DIGITS and (item.series == "()" or stack[depth - 1].word):
         return depth  # a second paragraph of (1), as a rule
-    out = builder.out
     if text[:1].islower():
         if stack[depth - 1].kind is ol.ITEM and stack[depth - 1].style != DIGITS:
-            out.doubt("closing words", begin, stack[depth - 1].index,
-                      "a closing line after nested items may belong further up")  # fmt: skip
+            builder.doubt(
+                "closing words",
+                begin,
+                "a closing line after nested items may belong further up",
+                stack[depth - 1].index,
+            )
         return depth - 1
     while stack[depth].kind is ol.ITEM and stack[depth].style != DIGITS:
         depth -= 1
-    out.doubt("closing words", begin, stack[depth].index,
-              "a paragraph after a list may belong to its last item")  # fmt: skip
+    builder.doubt(
+        "closing words",
+        begin,
+        "a paragraph after a list may belong to its last item",
+        stack[depth].index,
+    )
     return depth
 
 
@@ -142,5 +149,9 @@ def _dedented(builder: Builder, start: int, stop: int) -> None:
     builder.close_to(depth, begin)
     builder.give(begin)
     if body[line : line + 1].isupper() and before[-1:] == ".":
-        builder.out.doubt("closing words", begin, stack[depth].index,
-                          "a line set further out after a list may belong to its last item")  # fmt: skip
+        builder.doubt(
+            "closing words",
+            begin,
+            "a line set further out after a list may belong to its last item",
+            stack[depth].index,
+        )

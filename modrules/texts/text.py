@@ -146,9 +146,8 @@ class Text:
             Doubt(kind, self.line_at(at), self.name_of(clause), sentence)
             for kind, at, clause, sentence in self.outline.doubts
         ]
-        for kind, count in self.outline.doubt_counts.items():
-            if count > ol.MOST_DOUBTS:
-                listed.append(Doubt(kind, 0, "", f"{count - ol.MOST_DOUBTS} more of this kind"))
+        for kind, count in self.outline.unlisted.items():
+            listed.append(Doubt(kind, 0, "", f"{count} more of this kind"))
         return (*self.reading_doubts, *sorted(listed, key=lambda doubt: doubt.line))
 
     @cached_property

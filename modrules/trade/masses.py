@@ -229,6 +229,17 @@ def centre_of_mass(base: Item, changes: Iterable[Change], frame: Frame) -> Centr
     return Centre(mass, *(quotient(total(axis), mass) for axis in moments))
 
 
+def centre_shift(base: Item, changes: Iterable[Change], frame: Frame) -> Centre:
+    """How far the changes move the centre of mass of ``base`` (mm), and the mass they add."""
+    before, after = centre_of_mass(base, (), frame), centre_of_mass(base, changes, frame)
+    return Centre(
+        after.mass - before.mass,
+        after.along - before.along,
+        after.across - before.across,
+        after.height - before.height,
+    )
+
+
 def centre_from_axles(axles: AxleMasses, wheelbase: Number) -> Range:
     """How far behind the front axle the centre of mass lies, in mm."""
     if wheelbase <= 0:

@@ -16,6 +16,7 @@ from modrules.trade.masses import (
     axle_masses,
     centre_from_axles,
     centre_of_mass,
+    centre_shift,
     combination_mass,
     fuel_item,
     kerb_from_tare,
@@ -140,6 +141,14 @@ def test_the_centre_shifts_towards_what_is_fitted() -> None:
     assert found.along == Range(1300, 1300)
     assert found.across == Range(10, 10)
     assert found.height.exact == Fraction(2000 * 700 + 100 * 2100, 2100)
+
+
+def test_the_shift_is_after_less_before() -> None:
+    base = Item("vehicle", 2000, 1300, 0, 700)
+    found = centre_shift(base, [Change("box", (Item("box", 100, 3400, -210, 910),))], FRAME)
+    assert [axis.exact for axis in (found.mass, found.along, found.across, found.height)] == [
+        100, 100, -10, 10,
+    ]  # fmt: skip
 
 
 def test_taking_off_undoes_fitting() -> None:

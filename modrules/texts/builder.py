@@ -1,0 +1,247 @@
+"""The builder: markers, in order, become a tree of clauses; every doubt is written down.
+
+The builder keeps the clauses that are still open on a stack, from the whole text down
+to the innermost item. Each marker either goes on a series that is open, starts one
+below the innermost clause, or is no clause at all. Everything is decided going
+forward once, so the time is linear; the depth is bounded.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from modrules.texts import markers as mk
+from modrules.texts import outline as ol
+from modrules.texts.numbers import FIRST_STYLES, NEXT_PRINTED
+from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outline, RawDoubt
+
+SENTENCE_END = ".;:—–!?-"
+
+
+class Open:
+    """A clause that may still get clauses below it."""
+
+    __slots__ = ("base", "expected", "index", "kind", "last", "lead", "level", "number",
+                 "series", "style", "word")  # fmt: skip
+
+    def __init__(self, index: int, kind: str, base: str) -> None:
+        self.index = index
+        self.kind = kind
+        self.base = base  # what the numbers of its items are put behind
+        self.level = 0  # of a heading
+        self.number = ""  # of a numbered clause
+        self.last = ""  # the last number below it
+        self.series = ""  # how an item or number is printed: "()", ")", "."
+        self.style = -1
+        self.expected = ""  # what the next item of the series looks like, where that is certain
+        self.lead = 0  # width of the indentation
+        self.word = ""  # Part, Article …
+
+    @property
+    def label(self) -> str:
+        """The label of an item, without brackets; "" of anything else."""
+        if self.kind is not ITEM:
+            return ""
+        return self.base[self.base.rfind("(") + 1 :].removesuffix(")").removeprefix("Recital ")
+
+
+class Builder:
+    """The state of one run over a body. Made, run and thrown away by ``outline``."""
+
+    def __init__(self, body: str) -> None:
+        self.body = body
+        #: (key, kind, parent, start, where its words begin) of every clause
+        self.rows: list[tuple[str, str, int, int, int]] = [("", FRONT, -1, 0, 0)]
+        self.ends: list[int] = [-1]
+        self.returns: list[tuple[int, int]] = []
+        self.terms: dict[int, str] = {}
+        self.doubts: list[RawDoubt] = []
+        self.doubt_counts: dict[str, int] = {}
+        self.stack: list[Open] = [Open(0, FRONT, "")]
+        self.prefix = ""  # of the keys inside a schedule: "Schedule 3, "
+        self.annex = ""  # the schedule's own number
+        self.last_number = ""  # the last numbered clause, wherever
+        self.cursor = 1  # up to here the words have been looked at
+        self.skip = 0  # markers before this stand in a table or in a fenced block
+        self.line_from = 0  # where the last accepted marker's line started
+        self.restart = False  # a part was just opened: numbers may start again
+
+    def doubt(self, kind: str, at: int, sentence: str, clause: int = -1) -> None:
+        """Write a ground for doubt down, unless there are too many of its kind to be of use.
+
+        It is about the clause that comes next, unless another is named.
+        """
+        count = self.doubt_counts.get(kind, 0) + 1
+        self.doubt_counts[kind] = count
+        if count <= ol.MOST_DOUBTS:
+            index = clause if clause >= 0 else len(self.rows)
+            self.doubts.append(RawDoubt(kind, at, index, sentence))
+
+    def add(self, kind: str, key: str, start: int, text_from: int) -> Open:
+        """Put a clause below the innermost open one and open it."""
+        index = len(self.rows)
+        self.rows.append((key, kind, self.stack[-1].index, start, text_from))
+        self.ends.append(-1)
+        opened = Open(index, kind, key)
+        self.stack.append(opened)
+        return opened
+
+    def close_to(self, depth: int, at: int) -> None:
+        """Close the clauses above position ``depth`` of the stack, which ends them at ``at``."""
+        stack, ends = self.stack, self.ends
+        while len(stack) > depth + 1:
+            ends[stack.pop().index] = at
+
+    def give(self, at: int) -> None:
+        """From ``at`` on, the words are the innermost open clause's own."""
+        self.returns.append((at, self.stack[-1].index))
+
+    @cached_property
+    def part_words(self) -> frozenset[str]:
+        """The words that open parts of this text."""
+        from modrules.texts.divisions import part_words
+
+        return part_words(self.body)
+
+    # ---- where a marker stands --------------------------------------------------
+
+    def opens_paragraph(self, marker: mk.Marker) -> bool:
+        """Whether a blank line, or a heading's mark, sets the marker apart."""
+        body, start = self.body, marker.start
+        if marker.level or start < 2 or body[start - 2] == "\n":
+            return True
+        if body[start - 2] == ">":
+            line = body.rfind("\n", 0, start - 1)
+            return not body[max(line + 1, start - 80) : start - 1].strip("> \t")
+        return False
+
+    def line_before(self, start: int) -> str:
+        """The end of the line before ``start``, without marks of emphasis."""
+        return self.body[max(0, start - 80) : start - 1].rpartition("\n")[2].rstrip("*_ ")
+
+    def after_marker_line(self, start: int) -> bool:
+        """Whether the line before is the one of the last accepted marker."""
+        return self.line_from > 0 and self.body.find("\n", self.line_from, start - 1) < 0
+
+    def not_taken(self, marker: mk.Marker, what: str, why: str) -> bool:
+        """Doubt whether a marker that is passed over was a clause after all; False."""
+        self.doubt("possible clause not taken", marker.start,
+                   f"{what} was not taken for a clause: {why}", self.stack[-1].index)  # fmt: skip
+        return False
+
+    def too_deep(self, marker: mk.Marker) -> bool:
+        """Whether no clause can be opened below the innermost one; the doubt is written down."""
+        if len(self.stack) < MOST_DEEP:
+            return False
+        self.doubt("too deep", marker.start, f"more than {MOST_DEEP} levels: left in the words of "
+                   "the clause above", self.stack[-1].index)  # fmt: skip
+        return True
+
+    # ---- the run ----------------------------------------------------------------
+
+    def run(self) -> Outline:
+        """Take every marker in order, then the words after the last one."""
+        from modrules.texts.paragraphs import look_between
+
+        body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
+        find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
+        inside = mk.run_in_lists(body) + mk.plain_definitions(body)
+        inside.sort(key=lambda marker: -marker.start)
+        upcoming = inside[-1].start if inside else len(body) + 1
+        for match in mk.CANDIDATE.finditer(body):
+            start = match.start() + 1
+            while upcoming < start:
+                self.take(inside.pop())
+                upcoming = inside[-1].start if inside else len(body) + 1
+            if match.lastindex != mk.PLAIN_ITEM:
+                self.take(mk.marker_of(match))
+                continue
+            # The short way for the common case, an item that is set apart or follows
+            # ";", ":" or a dash and either is what an open series expects next or opens
+            # one of a new kind. Whatever needs a closer look goes the long way.
+            opened = stack[-1]
+            if (
+                body[start - 2] not in "\n;:—"
+                or start < self.skip
+                or (opened.lead and find("\n", self.cursor, start - 1) >= 0)
+            ):
+                self.take(mk.marker_of(match))
+                continue
+            printed, end = match[3], match.end()
+            width = end - len(printed) - start
+            depth = -1
+            while opened.expected and opened.expected != printed:
+                depth -= 1
+                opened = stack[depth]
+            style = first_styles.get(printed, -1)
+            if opened.expected and opened.lead == width:
+                for closed in stack[:depth:-1] if depth < -1 else ():
+                    ends[closed.index] = start
+                if depth < -1:
+                    del stack[depth + 1 :]
+                ends[opened.index] = start
+                parent = stack[-2]
+                key = parent.base + printed
+                opened.index = len(ends)
+                opened.base = key
+                opened.expected = next_printed[opened.style].get(printed, "")
+                rows.append((key, ITEM, parent.index, start, end))
+                ends.append(-1)
+            elif (
+                style >= 0
+                and opened.kind is CLAUSE
+                and len(stack) < MOST_DEEP
+                and (top := stack[-1]).lead <= width
+                and all(o.style != style for o in stack[depth:])
+            ):
+                opened = self.add(ITEM, top.base + printed, start, end)
+                opened.style, opened.series, opened.lead = style, "()", width
+                opened.expected = next_printed[style][printed]
+            else:
+                self.take(mk.marker_of(match))
+                continue
+            self.cursor, self.line_from = end, start
+        while inside:
+            self.take(inside.pop())
+        look_between(self, self.cursor, len(body))
+        self.close_to(-1, len(body))
+        return self.finished()
+
+    def take(self, marker: mk.Marker) -> None:
+        """Look at the words before a marker, then at the marker."""
+        from modrules.texts.handlers import HANDLERS
+        from modrules.texts.paragraphs import look_between, take_paragraph
+
+        start = marker.start
+        if start < self.skip or (marker.inside and start < self.cursor):
+            return
+        look_between(self, self.cursor, start)
+        self.cursor = max(self.cursor, start)
+        if marker.kind == mk.PARAGRAPH:
+            take_paragraph(self, marker)
+        elif HANDLERS[marker.kind](self, marker):
+            self.cursor = max(self.cursor, marker.end)
+            self.line_from = start
+        elif not marker.inside and self.opens_paragraph(marker):
+            take_paragraph(self, marker)
+
+    def finished(self) -> Outline:
+        """The outline of what was found; numbers that stand more than once are doubted."""
+        keys, kinds, parents, starts, bodies = zip(*self.rows, strict=True)
+        by_key = dict(zip(keys, range(len(keys)), strict=True))
+        repeats: dict[str, list[int]] = {}
+        if len(by_key) < len(keys):
+            by_key = dict(zip(reversed(keys), range(len(keys) - 1, -1, -1), strict=True))
+            for index, key in enumerate(keys):
+                if by_key[key] != index:
+                    repeats.setdefault(key, [by_key[key]]).append(index)
+                    if kinds[index] is not HEADING:
+                        self.doubt("number repeated", starts[index],
+                                   f"{key} stands more than once", index)  # fmt: skip
+        unlisted = {
+            kind: count - ol.MOST_DOUBTS
+            for kind, count in self.doubt_counts.items()
+            if count > ol.MOST_DOUBTS
+        }
+        return Outline(keys, kinds, parents, starts, bodies, tuple(self.ends), tuple(self.returns),
+                       self.terms, by_key, repeats, tuple(self.doubts), unlisted)  # fmt: skip
