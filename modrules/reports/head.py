@@ -27,16 +27,22 @@ _BLANK = " " * MARGIN
 
 def head(report: Report, findings: list[Numbered]) -> list[str]:
     """At most 24 lines; the plates take what the rest leaves."""
-    above = [*title(report, "SCREENING"), "", *_answer(report, findings), ""]
-    below = [*_counts(report), *_next(report, findings), *_unseen(report)]
-    room = HEAD - len(above) - len(below)
-    return spaced(above, plates(report, room), below)
+    top, answer = title(report, "SCREENING"), _answer(report, findings)
+    last = [*_counts(report), *_next(report, findings), *_unseen(report)]
+    room = HEAD - len(top) - len(answer) - len(last)
+    return spaced(top, answer, plates(report, room), last)
 
 
-def spaced(above: list[str], shown: list[str], below: list[str]) -> list[str]:
-    """The parts of a head one after the other, with an empty line where there is room."""
-    room = HEAD - len(above) - len(shown) - len(below)
-    return [*above, *shown, *([""] if room > 0 else []), *below]
+def spaced(*parts: list[str]) -> list[str]:
+    """The parts of a head one after the other, with empty lines between as far as there is room."""
+    room = HEAD - sum(map(len, parts))
+    lines = list(parts[0])
+    for number, part in enumerate(parts[1:], start=1):
+        # The gaps further down matter more: there the parts are longer.
+        gap = room >= len(parts) - number
+        lines += ([""] if gap else []) + part
+        room -= gap
+    return lines
 
 
 def fitted(label: str, text: object, most: int) -> list[str]:
@@ -103,15 +109,15 @@ def named(one: Certification) -> str:
 
 def _plate(one: Certification) -> list[str]:
     missing = reading.outstanding(one)
-    lines = _plate_line(one, with_count=False)
+    items = [f"{STATE[one['state']].upper()}: {named(one)}"]
     if missing:
-        names = chain((clean(item["title"] or item["document"]) for item in missing), ";")
-        lines += wrap(["outstanding:", *names], _BLANK + "  ", _BLANK + "    ")
+        names = [clean(item["title"] or item["document"]) for item in missing]
+        items += [f"outstanding {names[0]}", *names[1:]]
     elif one["evidence"] and one["state"] != "held":
-        lines += wrap("all the evidence that it takes is supplied", _BLANK + "  ")
+        items.append("all evidence supplied")
     if one["note"] and one["state"] == "held but does not cover":
-        lines += wrap(one["note"], _BLANK + "  ", _BLANK + "    ")
-    return lines
+        items.append(clean(one["note"]))
+    return wrap(chain(items, ";"), _BLANK, _BLANK + "  ")
 
 
 def title(report: Report, first: str) -> list[str]:
@@ -119,7 +125,7 @@ def title(report: Report, first: str) -> list[str]:
     if len(report["rulesets"]) > 1:
         return lines + _several_rulesets(report) + fitted("ON", report["on"], 1)
     (ruleset,) = report["rulesets"]
-    rules = f"{clean(ruleset['title'])}, edition {clean(ruleset['edition'])}"
+    rules = f"{clean(ruleset['title'])} {clean(ruleset['edition'])}"
     return lines + fitted("RULES", f"{rules}, on {report['on']}", 2)
 
 

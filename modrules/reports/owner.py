@@ -7,23 +7,35 @@ from typing import NamedTuple
 from modrules.reports.layout import clean
 from modrules.reports.shape import Answer, Modification
 
-#: What an owner reads for a decided outcome. "No plate" stands here and nowhere else:
+#: What an owner reads for a decided outcome, the word short enough for a margin. "No plate" stands here and nowhere else:
 #: it is never said of what is open, of what no check covers or of what no check applies to.
 _DECIDED: dict[str, tuple[str, str]] = {
     "not applicable": (
-        "NO CHECK APPLIES",
+        "NOT APPLICABLE",
         "There are checks for it, and none applies to it as described. That is no permission.",
     ),
     "complies": ("NO PLATE", "It needs no plate under {these}."),
     "exempt": ("NO PLATE", "It needs no plate under {these}, thanks to an exemption."),
     "certified": ("CERTIFIED", "It takes a plate or certificate, which is held for what was done."),
-    "caution": ("NO PLATE, CAUTION", "It needs no plate under {these}; heed the caution."),
-    "inspect": ("CERTIFIER JUDGES", "The rule leaves it to a licensed certifier's judgement."),
+    "caution": ("CAUTION", "It needs no plate under {these}; heed the caution."),
+    "inspect": ("TO BE JUDGED", "The rule leaves it to a licensed certifier's judgement."),
     "certification required": ("PLATE", "It needs a plate or certificate that is not held yet."),
     "not permitted": ("NOT PERMITTED", "A rule forbids it as described."),
 }
 NOT_COVERED = "NOT COVERED"
 OPEN = "OPEN"
+#: Every word that an owner may read, what needs doing first.
+WORDS = (
+    "NOT PERMITTED",
+    OPEN,
+    "PLATE",
+    "TO BE JUDGED",
+    NOT_COVERED,
+    "CAUTION",
+    "CERTIFIED",
+    "NO PLATE",
+    "NOT APPLICABLE",
+)
 
 
 #: An end of an open answer, short enough for a line of a table.

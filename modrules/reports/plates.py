@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from modrules.reports import finding as finding_lines
 from modrules.reports import owner, reading
-from modrules.reports.head import HEAD, cut, first_question, fitted, named, plates, spaced, title
-from modrules.reports.layout import clean, columns, heading, labelled, page, paragraph, wrap
+from modrules.reports.head import HEAD, first_question, fitted, named, plates, spaced, title
+from modrules.reports.layout import chain, clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import RANK, Modification, Report
 from modrules.reports.terminal import cautions, certifications, missing, not_seen, sources
@@ -21,6 +21,7 @@ def render(report: Report) -> str:
     return page(
         [
             *_head(report),
+            *_table(report),
             *_each(report, findings),
             *_together(findings),
             *missing(report, findings),
@@ -33,24 +34,45 @@ def render(report: Report) -> str:
 
 
 def _head(report: Report) -> list[str]:
-    """At most 24 lines: a line per modification, the plates, what to find out next."""
-    above = title(report, "PLATES FOR")
-    above += labelled("IN ALL", answer_line(report["answer"]).upper())
-    above += [NO_CERTIFICATE, ""]
-    below: list[str] = []
+    """At most 24 lines: the answers, the plates, what to find out next."""
+    top = title(report, "PLATES FOR")
+    top += [*labelled("IN ALL", answer_line(report["answer"]).upper()), NO_CERTIFICATE]
+    last: list[str] = []
     if report["missing"]:
-        below = first_question(report)
+        last = first_question(report)
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
-        below += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
-    # The plates keep three lines at least; the table takes what it needs of the others.
-    room = HEAD - len(above) - len(below) - 1
-    rows = _table(report, room - 3)
-    return spaced([*above, *rows, ""], plates(report, room - len(rows)), below)
+        last += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
+    room = HEAD - len(top) - len(last)
+    for most in (3, 2, 1):
+        groups = _groups(report, most)
+        # The plates come first: the answers are shortened until all evidence has its place.
+        if len(groups) + len(plates(report, HEAD)) <= room:
+            break
+    return spaced(top, groups, plates(report, room - len(groups)), last)
 
 
-def _table(report: Report, room: int) -> list[str]:
-    """The answer of every modification, and one for what they do together."""
+def _groups(report: Report, most: int) -> list[str]:
+    """The modifications by their answer, each answer in so many lines at most."""
+    rulesets = len(report["rulesets"])
+    groups: dict[str, list[str]] = {word: [] for word in owner.WORDS}
+    for one in report["modifications"]:
+        span = owner.span(one["answer"]) if one["covered"] and one["answer"] else ""
+        name = clean(one["title"]) + (f" ({span})" if span else "")
+        groups[owner.of_modification(one, rulesets).word].append(name)
+    lines: list[str] = []
+    for word, names in groups.items():
+        if names:
+            lines += fitted(word, [f"{len(names)}:", *chain(names)], most)
+    joint = reading.combined(f for f in report["findings"] if reading.is_joint(f))
+    if joint:
+        word, span = owner.of_answer(joint, rulesets).word, owner.span(joint)
+        lines += fitted("TOGETHER", f"{word}{f' ({span})' if span else ''}", 1)
+    return lines
+
+
+def _table(report: Report) -> list[str]:
+    """The answer of every modification, with what it takes, and of what they do together."""
     rulesets = len(report["rulesets"])
     rows = [
         [owner.name(one), owner.of_modification(one, rulesets).word, _detail(one, report)]
@@ -59,21 +81,8 @@ def _table(report: Report, room: int) -> list[str]:
     joint = reading.combined(f for f in report["findings"] if reading.is_joint(f))
     if joint:
         word = owner.of_answer(joint, rulesets).word
-        rows.append(["together, the vehicle", word, owner.span(joint)])
-    whole = columns(rows, _COLUMNS)
-    if len(whole) <= room:
-        return whole
-    lines = [cut(columns([row], _COLUMNS), 1)[0] for row in rows]
-    if len(lines) <= room:
-        return lines
-    # The last line, on the vehicle as a whole, stays whatever is left out.
-    last = lines[-1:] if joint else []
-    keep = max(0, room - 1 - len(last))
-    left_out = len(report["modifications"]) - keep
-    return [*lines[:keep], f"  and {left_out} more modifications, below", *last]
-
-
-_COLUMNS = (25, 17)
+        rows.append(["together, and the vehicle", word, owner.span(joint)])
+    return [*heading("Answer per modification"), *columns(rows, (30, 14))] if rows else []
 
 
 def _detail(one: Modification, report: Report) -> str:

@@ -16,10 +16,9 @@ from typing import Any, Final
 from modrules.language import domains as d
 from modrules.language import syntax
 from modrules.language.intervals import Env, read
-from modrules.language.parser import parse
 from modrules.language.records import Open, attribute, world_mask
 from modrules.language.tree import FactName, Node
-from modrules.language.typer import TypeProblem, Typer
+from modrules.language.typer import TypeProblem
 from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
 from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings
 from modrules.screening.show import date_words, number_words, value_words
@@ -237,14 +236,17 @@ class Working:
         self.run = run
         self.check = check
         self.env = Env(run.bound.world, bindings(check, subject))
-        self.typer = Typer(run.ruleset.typed.names)
+        self.typer = run.typer
         self.lines: list[str] = []
         self.done: set[str] = set()
 
-    def write(self) -> list[str]:
+    def write(self, *, applicable: bool) -> list[str]:
+        """All lines; of a check that is not applicable, only why it is not."""
         item = self.run.ruleset.flat.checks[self.check.id]
         if item.applies_if is not None:
             self.expression("applies if", str(item.applies_if), self.check.scope)
+        if not applicable:
+            return self.lines
         if item.measures is not None:
             self.expression("measures", str(item.measures), self.check.scope)
         if item.requires is not None:
@@ -270,9 +272,9 @@ class Working:
                     self.expression("  where", str(text), self.check.scope)
         return self.lines
 
-    def expression(self, label: str, text: str, scope: Any) -> None:
+    def expression(self, label: str, text: str, scope: Any, result: Node | None = None) -> None:
         """A line with the formula, then one with the numbers put in and the result."""
-        tree = parse(text)
+        tree = self.run.parsed(text)
         quantities: list[tuple[str, str]] = []
 
         def value(piece: syntax.Syntax) -> str | None:
@@ -300,16 +302,16 @@ class Working:
 
         try:
             put_in = syntax.render(tree, value)
-            result = self.words(self.typer.type(tree, scope))
+            told = self.words(result if result is not None else self.typer.type(tree, scope))
         except TypeProblem:
             self.lines.append(f"{label}: {text}")
             return
         plain = syntax.text_of(tree)
         self.lines.append(f"{label}: {plain}")
-        if put_in not in (plain, result):
+        if put_in not in (plain, told, f"({told})"):
             self.lines.append(f"  = {put_in}")
-        if result != plain:
-            self.lines.append(f"  = {result}")
+        if told != plain:
+            self.lines.append(f"  = {told}")
         for key in quantities:
             self.quantity(*key)
 
@@ -320,7 +322,8 @@ class Working:
         item = self.run.ruleset.flat.quantities[name]
         known = self.run.ruleset.typed.names.quantities[name]
         scope = self.typer.scope(**self.typer.own_scope(known, binding))
-        self.expression(f"  {name}", str(item.formula), scope)
+        node = self.typer.quantity(known, binding, (0, 0))
+        self.expression(f"  {name}", str(item.formula), scope, node)
         self.lines.append(f"    by: {item.source}")
 
     def words(self, node: Node) -> str:

@@ -225,7 +225,9 @@ class Finding:
         """Formula, the numbers put in, result and limit, line by line."""
         if isinstance(self._raw[1], NotGiven) or self._nothing_there:
             return ()
-        return tuple(explain.Working(self._run, self._check, self._raw[1]).write())
+        applicable = self._mask != BIT["not applicable"]
+        working = explain.Working(self._run, self._check, self._raw[1])
+        return tuple(working.write(applicable=applicable))
 
     @cached_property
     def _missing(self) -> list[explain.OpenFact]:

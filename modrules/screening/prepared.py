@@ -12,7 +12,10 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from modrules.language.intervals import Env, Intervals
+from modrules.language.parser import parse
 from modrules.language.records import Layout
+from modrules.language.syntax import Syntax
+from modrules.language.typer import Typer
 from modrules.problems import ModrulesError
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.source import collector_paused
@@ -124,13 +127,29 @@ def needed(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[Any
 class Run:
     """One screening of one submission against one ruleset."""
 
-    __slots__ = ("_held", "bound", "raw", "ruleset")
+    __slots__ = ("_held", "_parsed", "_typer", "bound", "raw", "ruleset")
 
     def __init__(self, ruleset: Ruleset, bound: Bound) -> None:
         self.ruleset = ruleset
         self.bound = bound
         self._held: dict[tuple[str, tuple[str, ...]], int] = {}
         self.raw: list[Raw] = []
+        self._typer: Typer | None = None
+        self._parsed: dict[str, Syntax] = {}
+
+    @property
+    def typer(self) -> Typer:
+        """Types expressions anew, for explaining what they came to."""
+        if self._typer is None:
+            self._typer = Typer(self.ruleset.typed.names)
+        return self._typer
+
+    def parsed(self, text: str) -> Syntax:
+        """The syntax tree of an expression, parsed once."""
+        found = self._parsed.get(text)
+        if found is None:
+            found = self._parsed[text] = parse(text)
+        return found
 
     def held(self, check: TypedCheck, certification: str, subject: Any) -> int:
         """The outcomes that a required certification may have turned into."""

@@ -8,7 +8,9 @@ forward once, so the time is linear; the depth is bounded.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from functools import cached_property
+from typing import TypeAlias
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
@@ -45,11 +47,17 @@ class Open:
         return self.base[self.base.rfind("(") + 1 :].removesuffix(")").removeprefix("Recital ")
 
 
+Handler: TypeAlias = "Callable[[Builder, mk.Marker], bool]"
+Between: TypeAlias = "Callable[[Builder, int, int], None]"
+
+
 class Builder:
     """The state of one run over a body. Made, run and thrown away by ``outline``."""
 
-    def __init__(self, body: str) -> None:
+    def __init__(self, body: str, handlers: Mapping[int, Handler], look_between: Between) -> None:
         self.body = body
+        self.handlers = handlers  # what to do with each kind of marker
+        self.look_between = look_between  # what to do with the words before one
         #: (key, kind, parent, start, where its words begin) of every clause
         self.rows: list[tuple[str, str, int, int, int]] = [("", FRONT, -1, 0, 0)]
         self.ends: list[int] = [-1]
@@ -141,8 +149,6 @@ class Builder:
 
     def run(self) -> Outline:
         """Take every marker in order, then the words after the last one."""
-        from modrules.texts.paragraphs import look_between
-
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         inside = mk.run_in_lists(body) + mk.plain_definitions(body)
@@ -203,27 +209,24 @@ class Builder:
             self.cursor, self.line_from = end, start
         while inside:
             self.take(inside.pop())
-        look_between(self, self.cursor, len(body))
+        self.look_between(self, self.cursor, len(body))
         self.close_to(-1, len(body))
         return self.finished()
 
     def take(self, marker: mk.Marker) -> None:
         """Look at the words before a marker, then at the marker."""
-        from modrules.texts.handlers import HANDLERS
-        from modrules.texts.paragraphs import look_between, take_paragraph
-
         start = marker.start
         if start < self.skip or (marker.inside and start < self.cursor):
             return
-        look_between(self, self.cursor, start)
-        self.cursor = max(self.cursor, start)
-        if marker.kind == mk.PARAGRAPH:
-            take_paragraph(self, marker)
-        elif HANDLERS[marker.kind](self, marker):
-            self.cursor = max(self.cursor, marker.end)
+        self.look_between(self, self.cursor, start)
+        if self.cursor < start:
+            self.cursor = start
+        if self.handlers[marker.kind](self, marker):
+            if self.cursor < marker.end:
+                self.cursor = marker.end
             self.line_from = start
         elif not marker.inside and self.opens_paragraph(marker):
-            take_paragraph(self, marker)
+            self.handlers[mk.PARAGRAPH](self, marker)
 
     def finished(self) -> Outline:
         """The outline of what was found; numbers that stand more than once are doubted."""

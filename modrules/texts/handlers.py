@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder
-from modrules.texts.citations import definition_key, heading_key
+from modrules.texts.citations import definition_key
 from modrules.texts.divisions import open_word
+from modrules.texts.headed import open_heading
 from modrules.texts.items import take_items
-from modrules.texts.numbered import inside_annex, take_number
+from modrules.texts.numbered import take_number
+from modrules.texts.paragraphs import take_paragraph
 
-_NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\d[\dA-Za-z.-]*)")
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
 _BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
-REACH = 4000  # characters after a heading in which the next number is looked for
 
 
 def _take_note(builder: Builder, marker: mk.Marker) -> bool:
@@ -76,30 +75,6 @@ def _take_title(builder: Builder, marker: mk.Marker) -> bool:
     return True
 
 
-def open_heading(builder: Builder, start: int, end: int, words: str, level: int) -> None:
-    """Open a heading: it closes what its rank closes, but no clause that goes on after it."""
-    stack = builder.stack
-    later = _NEXT_NUMBER.search(builder.body, end, end + REACH)
-    coming = inside_annex(builder, later[1].rstrip(".")) if later else ""
-    depth = len(stack) - 1
-    while depth > 0:
-        opened = stack[depth]
-        if opened.kind is ol.CLAUSE and coming.startswith(opened.number + "."):
-            break
-        holds = opened.kind in (ol.CLAUSE, ol.PART, ol.ANNEX, ol.HEADING)
-        if holds and opened.level < level:
-            break
-        depth -= 1
-    builder.close_to(depth, start)
-    if len(stack) >= ol.MOST_DEEP:
-        return
-    key = heading_key(words) or "untitled heading"
-    base = next((o.base for o in reversed(stack) if o.kind in (ol.CLAUSE, ol.ANNEX, ol.PART)), "")
-    opened = builder.add(ol.HEADING, key, start, start)
-    opened.level, opened.base = level, base or key
-    builder.cursor = max(builder.cursor, end)
-
-
 def _take_underline(builder: Builder, marker: mk.Marker) -> bool:
     """A line of === or --- below a line of words makes that line a heading."""
     body, start = builder.body, marker.start
@@ -124,4 +99,5 @@ HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType(
     mk.ITEMS: take_items, mk.LIST: take_items, mk.NUMBER: take_number, mk.WORD: open_word,
     mk.NOTE: _take_note, mk.DEFINITION: _take_definition, mk.TITLE: _take_title,
     mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
+    mk.PARAGRAPH: take_paragraph,
 })  # fmt: skip

@@ -57,5 +57,7 @@ class Outline:
 def outline(body: str) -> Outline:
     """Index a body, which must start with a line end; its time grows linearly."""
     from modrules.texts.builder import Builder
+    from modrules.texts.handlers import HANDLERS
+    from modrules.texts.paragraphs import look_between
 
-    return Builder(body).run()
+    return Builder(body, HANDLERS, look_between).run()

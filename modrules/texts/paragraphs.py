@@ -12,7 +12,7 @@ from functools import lru_cache
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
-from modrules.texts.handlers import open_heading
+from modrules.texts.headed import open_heading
 from modrules.texts.numbers import DIGITS
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
@@ -36,10 +36,11 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     text = line.lstrip(" \t>")
     lead = len(line) - len(text)
     first = text[:1]
-    if first not in ("|", "") and not _take_heading(builder, begin, line_end, text, lead):
-        if builder.stack[-1].kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
-            _closing(builder, begin, lead, text)
-    return False
+    if first in ("|", "") or _take_heading(builder, begin, line_end, text, lead):
+        return True
+    if builder.stack[-1].kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
+        _closing(builder, begin, lead, text)
+    return True
 
 
 def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: int) -> bool:
