@@ -72,7 +72,8 @@ def screen(
     screenings = []
     for ruleset in chosen:
         prefix = f"{ruleset.id}/" if len(chosen) > 1 else ""
-        bound = bind(submission, ruleset.typed, ruleset.layout, day)
+        beside = [other.typed for other in chosen if other is not ruleset]
+        bound = bind(submission, ruleset.typed, ruleset.layout, day, beside)
         screenings.append(Screening(Run(ruleset, bound), supplied(ruleset, texts or {}), prefix))
     unknown = set(texts or {}) - {str(t) for ruleset in chosen for t in ruleset.flat.texts}
     if unknown:

@@ -50,19 +50,23 @@ _FORMAT_HELP = {
 
 _DEMO_RULESET, _DEMO_DAY = "orrinmark", "2026-11-01"
 _DEMO_START = """\
-Orrinmark, its rules and the vehicles are invented. Each part shows a command
-and the beginning of what it says; run the command to see the whole.
+Orrinmark, its rules and the vehicles are invented. Each part below shows a
+command and the beginning of what it says; run the command to see the whole.
+"""
+_DEMO_END = """\
+Your own vehicle: copy one of these submissions, change it, and run the command.
+More: modrules --help
 """
 #: What is said, the command, the submission, and how many lines are shown.
 _DEMO = (
-    ("An owner asks which of the changes take a plate.", "plates", "needs-plates.yaml", 60),
-    ("A certifier wants to know why, with numbers and clauses.", "screen", "needs-plates.yaml", 70),
     (
-        "The owner does not know everything: what must be found out?",
-        "plates",
-        "incomplete.yaml",
-        24,
+        "A certifier screens a vehicle: the answer, the plates, and why.",
+        "screen",
+        "needs-plates",
+        105,
     ),
+    ("Its owner asks which of the changes take a plate.", "plates", "needs-plates", 64),
+    ("Another owner does not know everything: what is missing?", "plates", "incomplete", 25),
 )
 
 
@@ -170,12 +174,14 @@ def _demo(_: argparse.Namespace) -> int:
     folder = shipped_folder() / _DEMO_RULESET
     _write(sys.stdout, _DEMO_START)
     for said, command, name, most in _DEMO:
-        path = _short_path(folder / "submissions" / name)
+        path = _short_path(folder / "submissions" / f"{name}.yaml")
         asked = Asked(path, [str(folder)], {}, date.fromisoformat(_DEMO_DAY), "terminal", None)
         render = plates.render if command == "plates" else terminal.render
         shown = beginning(render(_report(asked)), most)
-        typed = f"modrules {command} {path} --ruleset {_DEMO_RULESET} --on {_DEMO_DAY}"
-        _write(sys.stdout, f"\n{'=' * 79}\n{said}\n\n$ {typed}\n\n{shown}")
+        options = f"--ruleset {_DEMO_RULESET} --on {_DEMO_DAY}"
+        typed = f"$ modrules {command} {path} \\\n    {options}"
+        _write(sys.stdout, f"\n{'=' * 79}\n{said}\n\n{typed}\n\n{shown}")
+    _write(sys.stdout, f"\n{'=' * 79}\n{_DEMO_END}")
     return NOTHING_TO_DO
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from modrules.reports.layout import block, clean, labelled, listed, paragraph, wrap
-from modrules.reports.reading import Numbered, ends, is_open
+from modrules.reports.reading import Numbered, ends, is_met, is_open
 from modrules.reports.shape import RANK, Citation, Finding, Report
 from modrules.reports.wording import (
     STATUS,
@@ -49,9 +49,11 @@ def names_of(report: Report) -> Names:
 def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
     """The finding as lines; ``printed`` is added to.
 
-    The words of a clause are printed once; later findings on it point to the first.
+    The words of a clause are printed once; later findings on it point to the first. Where a
+    rule is met, the clause is named and quoted, and its words and advice are left out.
     """
     number, finding = one
+    met = is_met(finding)
     mark = f"[{number}] "
     lines = wrap(outcome_line(finding), mark, " " * _INDENT)
     lines += paragraph(f"{clean(finding['title'])}, {subject_of(finding)}", _INDENT)
@@ -63,11 +65,13 @@ def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
     if finding["assumed"]:
         facts = addressed(finding["assumed"], names)
         lines += _at("assumed", f"decided by the declared range alone, not by a value, of {facts}")
-    lines += [line for label, text in remarks(finding) for line in _at(label, text)]
+    for label, text in remarks(finding):
+        if not (met and label in ("caution", "advice")):
+            lines += _at(label, text)
     if finding["certification"] and RANK[ends(finding)[1]] >= RANK["certified"]:
         takes = finding["certification"]
         lines += _at("takes", names.certifications.get(takes, takes))
-    lines += _citations(finding, number, printed)
+    lines += _citations(finding, number, None if met else printed)
     for place, step in enumerate(finding["working"]):
         # Steps are indented below what they are part of; that is kept.
         depth = min(len(step) - len(step.lstrip()), 8)
@@ -124,7 +128,7 @@ def _numbers(finding: Finding) -> list[str]:
     if finding["margin"]:
         parts.append(margin(finding["margin"]))
     said = clean(finding["message"])
-    if all(re.sub(r"^(measured|can be|limit) ", "", part) in said for part in parts):
+    if all(re.sub(r"^(measured|can be|limit) |about ", "", part) in said for part in parts):
         return []  # the message has told them
     return _at("numbers", "; ".join(parts))
 
@@ -139,8 +143,11 @@ def addressed(addresses: list[str], names: Names) -> str:
     )
 
 
-def _citations(finding: Finding, number: int, printed: Printed) -> list[str]:
-    """Each clause with its quotation and its words; the name of a text once, above them."""
+def _citations(finding: Finding, number: int, printed: Printed | None) -> list[str]:
+    """Each clause with its quotation and its words; the name of a text once, above them.
+
+    ``printed`` of None leaves the words out.
+    """
     lines: list[str] = []
     last = ""
     for citation in finding["citations"]:
@@ -152,9 +159,11 @@ def _citations(finding: Finding, number: int, printed: Printed) -> list[str]:
     return lines
 
 
-def _citation(citation: Citation, number: int, printed: Printed) -> list[str]:
+def _citation(citation: Citation, number: int, printed: Printed | None) -> list[str]:
     key = (citation["text"], citation["clause"], citation["excerpt"])
-    before = printed.setdefault(key, number) if citation["excerpt"] else number
+    before = number
+    if citation["excerpt"] and printed is not None:
+        before = printed.setdefault(key, number)
     parts = [clean(citation["clause"])]
     if citation["lines"]:
         parts.append(lines_of(citation))
@@ -164,7 +173,7 @@ def _citation(citation: Citation, number: int, printed: Printed) -> list[str]:
     lines = _at("", ", ".join(parts) + quote)
     if STATUS[citation["status"]]:
         lines += _at("", STATUS[citation["status"]])
-    if before != number:
+    if before != number or printed is None:
         return lines
     words, more = block(citation["excerpt"], _INDENT + _LABEL, _MOST_LINES)
     if more:

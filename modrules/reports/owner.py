@@ -7,8 +7,9 @@ from typing import NamedTuple
 from modrules.reports.layout import clean
 from modrules.reports.shape import Answer, Modification
 
-#: What an owner reads for a decided outcome, the word short enough for a margin. "No plate" stands here and nowhere else:
-#: it is never said of what is open, of what no check covers or of what no check applies to.
+#: What an owner reads for a decided outcome; the words are short enough for a margin.
+#: "No plate" stands here and nowhere else: it is never said of what is open, of what no
+#: check covers or of what no check applies to.
 _DECIDED: dict[str, tuple[str, str]] = {
     "not applicable": (
         "NOT APPLICABLE",

@@ -63,7 +63,7 @@ def _groups(report: Report, most: int) -> list[str]:
     lines: list[str] = []
     for word, names in groups.items():
         if names:
-            lines += fitted(word, [f"{len(names)}:", *chain(names)], most)
+            lines += fitted(word, [f"{len(names)}:", *chain(names, ";")], most)
     joint = reading.combined(f for f in report["findings"] if reading.is_joint(f))
     if joint:
         word, span = owner.of_answer(joint, rulesets).word, owner.span(joint)
@@ -78,10 +78,15 @@ def _table(report: Report) -> list[str]:
         [owner.name(one), owner.of_modification(one, rulesets).word, _detail(one, report)]
         for one in report["modifications"]
     ]
-    joint = reading.combined(f for f in report["findings"] if reading.is_joint(f))
-    if joint:
+    together = [finding for finding in report["findings"] if reading.is_joint(finding)]
+    if joint := reading.combined(together):
+        titles = {one["id"]: clean(one["title"]) for one in report["certifications"]}
+        takes = dict.fromkeys(
+            titles[f["certification"]] for f in together if f["certification"] in titles
+        )
         word = owner.of_answer(joint, rulesets).word
-        rows.append(["together, and the vehicle", word, owner.span(joint)])
+        detail = owner.span(joint) or ", ".join(takes)
+        rows.append(["together, and the vehicle", word, detail])
     return [*heading("Answer per modification"), *columns(rows, (30, 14))] if rows else []
 
 

@@ -77,6 +77,11 @@ def is_idle(finding: Finding) -> bool:
     return list(finding["possible"]) == [OUTCOMES[0]]
 
 
+def is_met(finding: Finding) -> bool:
+    """The rule is met, for certain."""
+    return list(finding["possible"]) == ["complies"]
+
+
 def worst_first(report: Report) -> list[Numbered]:
     """The findings that may apply: by worst end, then best end, then the report's order."""
     live = [finding for finding in report["findings"] if not is_idle(finding)]

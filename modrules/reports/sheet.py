@@ -47,17 +47,20 @@ from modrules.reports.wording import (
 def sheet(report: Report) -> Sheet:
     """The sheet of a report, as parts for a renderer."""
     findings = reading.worst_first(report)
+    telling = [one for one in findings if not reading.is_met(one.finding)]
+    met = [one for one in findings if reading.is_met(one.finding)]
     parts = (
         _answer(report, findings),
         _certifications(report, findings),
         _identification(report),
         _scope(report),
-        _findings(report, findings),
+        _findings("Findings, worst first", telling, report),
         _missing(report, findings),
         _inspection(findings),
         _doubtful(report),
-        _idle(report),
         _cautions(report),
+        _findings("Rules that are met", met, report),
+        _idle(report),
         _sources(report),
         _judgement(),
     )
@@ -142,9 +145,10 @@ def _modification_answer(one: Modification) -> str:
     return answer_line(one["answer"])
 
 
-def _findings(report: Report, findings: list[Numbered]) -> Iterator[Block]:
+def _findings(title: str, findings: list[Numbered], report: Report) -> Iterator[Block]:
+    if findings:
+        yield Heading(2, f"{title}: {plural(len(findings), 'finding')}")
     names = names_of(report)
-    yield Heading(2, f"Findings: {len(findings)}, worst first")
     for one in findings:
         yield from _finding(one, names)
 
@@ -259,7 +263,7 @@ def _doubtful(report: Report) -> Iterator[Block]:
 def _idle(report: Report) -> Iterator[Block]:
     idle = reading.idle(report)
     if idle:
-        yield Heading(2, f"Does not apply: {plural(len(idle), 'finding')}")
+        yield Heading(2, f"Rules that do not apply: {plural(len(idle), 'finding')}")
         yield Text("; ".join(f"{clean(one['title'])}, {subject_of(one)}" for one in idle) + ".")
 
 

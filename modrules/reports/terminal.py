@@ -31,16 +31,20 @@ from modrules.reports.wording import (
 def render(report: Report) -> str:
     """The whole report as plain text, no line wider than 80 columns."""
     findings = reading.worst_first(report)
+    telling = [one for one in findings if not reading.is_met(one.finding)]
+    met = [one for one in findings if reading.is_met(one.finding)]
     return page(
         [
             *head(report, findings),
             *_modifications(report),
-            *_why(report, findings),
-            *_idle(report),
+            *_findings("Why, worst first", telling, report),
             *missing(report, findings),
             *certifications(report, findings),
             *not_seen(report),
             *cautions(report),
+            # What is met comes late: there is much of it, and nothing to do about it.
+            *_findings("Rules that are met", met, report),
+            *_idle(report),
             *sources(report),
             *_words(report),
         ]
@@ -57,15 +61,15 @@ def _modifications(report: Report) -> list[str]:
         rows.append([owner.name(one), words])
     if not rows:
         return []
-    return [*heading("Answer per modification"), *columns(rows, (26,))]
+    return [*heading("Answer per modification"), *columns(rows, (36,))]
 
 
-def _why(report: Report, findings: list[Numbered]) -> list[str]:
+def _findings(title: str, findings: list[Numbered], report: Report) -> list[str]:
     if not findings:
-        return [*heading("Why"), *paragraph("No check applies to what was described.")]
+        return []
     names = finding_lines.names_of(report)
     printed: finding_lines.Printed = {}
-    lines = heading(f"Why: {plural(len(findings), 'finding')}, worst first")
+    lines = heading(f"{title}: {plural(len(findings), 'finding')}")
     for one in findings:
         lines += finding_lines.full(one, names, printed)
     return lines
@@ -83,7 +87,10 @@ def _idle(report: Report) -> list[str]:
         named_subjects = listed(dict.fromkeys(map(subject_of, findings)))
         parts.append(title if named_subjects == "the vehicle" else f"{title} ({named_subjects})")
     count = len(reading.idle(report))
-    return [*heading(f"Does not apply: {plural(count, 'finding')}"), *paragraph("; ".join(parts))]
+    return [
+        *heading(f"Rules that do not apply: {plural(count, 'finding')}"),
+        *paragraph("; ".join(parts)),
+    ]
 
 
 def missing(report: Report, findings: list[Numbered]) -> list[str]:

@@ -82,15 +82,14 @@ def outcome_line(finding: Finding) -> str:
 
 
 def number(value: Number) -> str:
-    """A number for people: as short as it can be without claiming to be exact when it is not."""
+    """A number for people: three decimals at most, ``about`` where that is not all of it."""
     if isinstance(value, int):
         return str(value)
-    if value == int(value) and abs(value) < 1e15:
-        return str(int(value))
-    text = repr(value)
-    if len(text.lstrip("-")) <= 9 and "e" not in text:
-        return text
-    return f"about {value:.6g}"
+    rounded = round(value, 3)
+    if value and not rounded:
+        return f"about {value:.2g}"  # very little is not nothing
+    text = f"{rounded:.3f}".rstrip("0").rstrip(".")
+    return text if rounded == value else f"about {text}"
 
 
 def quantity(q: Quantity) -> str:

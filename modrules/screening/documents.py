@@ -56,9 +56,16 @@ class Document:
 
 
 def read_documents(
-    node: Node | None, modifications: tuple[Any, ...], typed: TypedRuleset, problems: Problems
+    node: Node | None,
+    modifications: tuple[Any, ...],
+    typed: TypedRuleset,
+    problems: Problems,
+    elsewhere: frozenset[str] = frozenset(),
 ) -> tuple[Document, ...]:
-    """The documents of a submission; problems are reported."""
+    """The documents of a submission; problems are reported.
+
+    Documents meant for another ruleset, which knows the names in ``elsewhere``, are passed over.
+    """
     if node is None:
         return ()
     if not isinstance(node, Seq):
@@ -73,7 +80,9 @@ def read_documents(
         if not isinstance(entry, Map):
             problems.error("each document is a mapping", entry.place)
             continue
-        document = _document(entry, known, typed, problems)
+        if _meant_elsewhere(entry, typed, elsewhere):
+            continue
+        document = _document(entry, known, typed, problems, elsewhere)
         if document is None:
             continue
         if document.id in seen:
@@ -83,8 +92,24 @@ def read_documents(
     return tuple(found)
 
 
+def _meant_elsewhere(entry: Map, typed: TypedRuleset, elsewhere: frozenset[str]) -> bool:
+    certification, document = entry.get("certification"), entry.get("document")
+    if certification is not None:
+        return certification in elsewhere and certification not in typed.flat.certifications
+    return document in elsewhere and document not in _taken(typed)
+
+
+def _taken(typed: TypedRuleset) -> set[str]:
+    """The items of evidence that some certification takes."""
+    return {str(e.id) for c in typed.flat.certifications.values() for e in c.evidence}
+
+
 def _document(
-    entry: Map, known: set[str], typed: TypedRuleset, problems: Problems
+    entry: Map,
+    known: set[str],
+    typed: TypedRuleset,
+    problems: Problems,
+    elsewhere: frozenset[str],
 ) -> Document | None:
     for key in entry:
         if key not in _KEYS:
@@ -108,14 +133,14 @@ def _document(
             nearest(certification, typed.flat.certifications),
         )
     if document is not None:
-        taken = {str(e.id) for c in typed.flat.certifications.values() for e in c.evidence}
+        taken = _taken(typed)
         if document not in taken:
             problems.error(
                 f'no certification takes the document "{document}"',
                 document.place,
                 nearest(document, taken),
             )
-    covers, up_to = _covers(entry.get("covers"), known, typed, problems)
+    covers, up_to = _covers(entry.get("covers"), known, typed, problems, elsewhere)
     return Document(
         str(name),
         str(_text(entry, "title") or name),
@@ -145,7 +170,11 @@ def _day(entry: Map, key: str, problems: Problems) -> tuple[int, int] | None:
 
 
 def _covers(
-    node: Node | None, known: set[str], typed: TypedRuleset, problems: Problems
+    node: Node | None,
+    known: set[str],
+    typed: TypedRuleset,
+    problems: Problems,
+    elsewhere: frozenset[str],
 ) -> tuple[frozenset[str], dict[str, Any]]:
     if node is None or isinstance(node, Blank):
         return frozenset(), {}
@@ -173,6 +202,8 @@ def _covers(
     elif up_to is not None:
         for key, value in up_to.items():
             fact = typed.names.facts.get(key)
+            if fact is None and key in elsewhere:
+                continue
             if fact is None or fact.type.kind != "quantity":
                 problems.error(
                     f'there is no measured fact "{key}"',

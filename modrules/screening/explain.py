@@ -272,7 +272,9 @@ class Working:
                     self.expression("  where", str(text), self.check.scope)
         return self.lines
 
-    def expression(self, label: str, text: str, scope: Any, result: Node | None = None) -> None:
+    def expression(
+        self, label: str, text: str, scope: Any, result: Node | None = None, source: str = ""
+    ) -> None:
         """A line with the formula, then one with the numbers put in and the result."""
         tree = self.run.parsed(text)
         quantities: list[tuple[str, str]] = []
@@ -312,6 +314,8 @@ class Working:
             self.lines.append(f"  = {put_in}")
         if told != plain:
             self.lines.append(f"  = {told}")
+        if source:
+            self.lines.append(f"    by: {source}")
         for key in quantities:
             self.quantity(*key)
 
@@ -323,8 +327,7 @@ class Working:
         known = self.run.ruleset.typed.names.quantities[name]
         scope = self.typer.scope(**self.typer.own_scope(known, binding))
         node = self.typer.quantity(known, binding, (0, 0))
-        self.expression(f"  {name}", str(item.formula), scope, node)
-        self.lines.append(f"    by: {item.source}")
+        self.expression(f"  {name}", str(item.formula), scope, node, str(item.source))
 
     def words(self, node: Node) -> str:
         if node.op in ("fact", "stated", "fallback"):

@@ -209,9 +209,14 @@ def citations(screening: Screening, finding: Finding) -> list[dict[str, Any]]:
 
 
 def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
-    first = screenings[0]
+    known = {
+        record.id: (record, screening)
+        for screening in reversed(screenings)
+        for record in screening.run.bound.world.modification_
+    }
     entries = []
-    for record in first.run.bound.world.modification_:
+    for name in _in_order(screenings[0], known):
+        record, first = known[name]
         about = [
             (screening, finding)
             for screening in screenings
@@ -236,6 +241,13 @@ def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
             }
         )
     return entries
+
+
+def _in_order(screening: Screening, known: Mapping[str, Any]) -> list[str]:
+    """The ids of the modifications in the order of the submission."""
+    entries = screening.run.bound.submission.tree.get("modifications")
+    listed = [str(e.get("id")) for e in entries or [] if isinstance(e, dict)]
+    return [name for name in listed if name in known]
 
 
 def _title(screening: Screening, name: str) -> str:
@@ -384,15 +396,17 @@ def _missing(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
 def _asked(screening: Screening, address: str, fact: Any) -> dict[str, Any]:
     item = screening.ruleset.flat.facts.get(fact.fact.id) if fact is not None else None
     if item is None:
-        builtin = {"fitted": ("Date of fitting", "When was it fitted?")}
-        title, question = builtin.get(
-            address.rpartition(".")[2], (address, f"Which {address} are there?")
-        )
+        title, question, measure = "Date of fitting", "When was it fitted?", ""
+        lists = {str(s.list): s for s in screening.ruleset.flat.subjects.values() if s.list}
+        if address in lists:
+            title = str(lists[address].title)
+            question = f"{title}: which are there?"
+            measure = f"List each under {address}: or write {address}: [] where there are none."
         return {
             "fact": address,
             "title": title,
             "question": question,
-            "measure": "",
+            "measure": measure,
             "unit": None,
             "decides": 0,
             "findings": [],

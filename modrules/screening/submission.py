@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from modrules.language.records import Layout, attribute, world_mask
+from modrules.language.records import Layout, Open, attribute, world_mask
 from modrules.problems import ModrulesError, Place, Problem, in_order, nearest
 from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, plant
@@ -96,15 +96,46 @@ def _plain(tree: Node) -> Any:
     return None if isinstance(tree, Blank) else " ".join(tree.split())
 
 
-def bind(submission: Submission, typed: TypedRuleset, layout: Layout, on: datetime.date) -> Bound:
-    """Every fact of the submission as its run-time value; ModrulesError with all problems."""
-    return _Binder(submission, typed, layout, on).bind()
+def bind(
+    submission: Submission,
+    typed: TypedRuleset,
+    layout: Layout,
+    on: datetime.date,
+    beside: Sequence[TypedRuleset] = (),
+) -> Bound:
+    """Every fact of the submission as its run-time value; ModrulesError with all problems.
+
+    What only a ruleset in ``beside`` knows is passed over: it is meant for that one.
+    """
+    return _Binder(submission, typed, layout, on, names_of(beside)).bind()
+
+
+def names_of(rulesets: Sequence[TypedRuleset]) -> frozenset[str]:
+    """Everything that a submission may name because one of these rulesets knows it."""
+    found: set[str] = set()
+    for typed in rulesets:
+        flat = typed.flat
+        for fact in typed.names.facts:
+            steps = fact.split(".")
+            found.update(".".join(steps[:n]) for n in range(1, len(steps) + 1))
+        found.update(str(s.list or s.id) for s in flat.subjects.values())
+        found.update(map(str, flat.kinds))
+        found.update(map(str, flat.certifications))
+        found.update(str(e.id) for c in flat.certifications.values() for e in c.evidence)
+        found.update(str(k.system) for k in flat.kinds.values() if k.system is not None)
+    return frozenset(found)
 
 
 class _Binder:
     def __init__(
-        self, submission: Submission, typed: TypedRuleset, layout: Layout, on: datetime.date
+        self,
+        submission: Submission,
+        typed: TypedRuleset,
+        layout: Layout,
+        on: datetime.date,
+        elsewhere: frozenset[str],
     ) -> None:
+        self.elsewhere = elsewhere
         self.submission = submission
         self.typed = typed
         self.layout = layout
@@ -137,7 +168,9 @@ class _Binder:
         for kind in self.kinds:
             chosen = tuple(m for m in modifications if m.kind == kind)
             setattr(world, attribute(kind), chosen)
-        documents = read_documents(tree.get("evidence"), modifications, self.typed, self.problems)
+        documents = read_documents(
+            tree.get("evidence"), modifications, self.typed, self.problems, self.elsewhere
+        )
         standard = self.standard()
         world.day = self.on
         world.today = self.on.toordinal()
@@ -160,7 +193,7 @@ class _Binder:
     def keys(self, tree: Map) -> None:
         known = {*_OWN_KEYS, *self.lists, *self.layout.singles}
         for key in tree:
-            if key not in known:
+            if key not in known and key not in self.elsewhere:
                 self.problems.error(
                     f'a submission has no key "{key}"', tree.key_place(key), nearest(key, known)
                 )
@@ -190,18 +223,22 @@ class _Binder:
         branch = given if isinstance(given, Map) else Map()
         known = {*own, *(key for tree, _ in paths for key in tree)}
         for key in branch:
-            if key not in known:
+            if key not in known and f"modification.{key}" not in self.elsewhere:
                 self.unknown(key, branch, known, subject)
         for tree, prefix in paths:
-            self.facts(record, tree, branch, prefix)
+            self.facts(record, tree, branch, prefix, subject)
         return record
 
-    def unknown(self, key: str, branch: Map, known: Any, subject: str) -> None:
-        self.problems.error(
-            f'there is no fact "{key}" of {subject}', branch.key_place(key), nearest(key, known)
-        )
+    def unknown(self, key: str, branch: Map, known: Any, stem: str) -> None:
+        """Reports a key that no ruleset of this screening knows; ``stem`` begins its fact's id."""
+        if f"{stem}.{key}" not in self.elsewhere:
+            self.problems.error(
+                f'there is no fact "{key}" of {stem}', branch.key_place(key), nearest(key, known)
+            )
 
-    def facts(self, record: Any, tree: Mapping[str, Any], branch: Map, prefix: str) -> None:
+    def facts(
+        self, record: Any, tree: Mapping[str, Any], branch: Map, prefix: str, stem: str
+    ) -> None:
         for key, fact in tree.items():
             node = branch.get(key)
             address = f"{prefix}.{key}"
@@ -211,8 +248,8 @@ class _Binder:
                     self.problems.error(f'"{address}" is a mapping of facts', node.place)
                 for name in inner:
                     if name not in fact:
-                        self.unknown(name, inner, fact, address)
-                self.facts(record, fact, inner, address)
+                        self.unknown(name, inner, fact, f"{stem}.{key}")
+                self.facts(record, fact, inner, address, f"{stem}.{key}")
                 continue
             limits = self.typed.vocabulary.ranges.get(fact.id)
             item = self.typed.flat.facts.get(fact.id)
@@ -222,7 +259,7 @@ class _Binder:
                 self.given[address] = _written(node)
                 value = read_value(node, fact, limits, item, address, self.problems)
             setattr(record, fact.slot, value)
-            if value.__class__.__name__ == "Open":
+            if isinstance(value, Open):
                 record.mask |= self.layout.bits[fact.id]
 
     def entries(self, key: str) -> list[tuple[str, Map]] | None:
@@ -279,6 +316,8 @@ class _Binder:
         records = []
         for name, entry in self.entries("modifications") or []:
             kind = entry.get("kind")
+            if kind not in self.kinds and kind in self.elsewhere:
+                continue
             if not isinstance(kind, Scalar) or kind not in self.kinds:
                 at = kind.place if kind is not None else entry.place
                 message = (
@@ -307,6 +346,8 @@ class _Binder:
         systems = {str(kind.system or kind.id) for kind in self.typed.flat.kinds.values()}
         found = set()
         for entry in node if isinstance(node, Seq) else [node]:
+            if entry in self.elsewhere and entry not in systems:
+                continue
             if not isinstance(entry, Scalar) or entry not in systems:
                 self.problems.error(
                     f'"{entry}" is no system of a vehicle',

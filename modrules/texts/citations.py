@@ -28,10 +28,11 @@ subsection subclause subparagraph subpara subregulation subrule item point requi
 _SILENT = frozenset(_SILENT_WORDS.split())
 del _WORDS["section"]
 
+_KNOWN = "|".join(sorted(_WORDS.keys() | _SILENT, key=len, reverse=True))
 _TOKEN = re.compile(
     r"[\s,;:–—]*"
     r"(?:(?P<of>of|in|to|under)\s+(?:the\s+)?)?"
-    r"(?:(?P<word>[A-Za-z]{1,14})(?:\.\s*|\s+|(?=\())|(?P<sign>§{1,2})\s*)?"
+    r"(?:(?i:(?P<word>" + _KNOWN + r")s?)(?:\.\s*|\s+|(?=\())|(?P<sign>§{1,2})\s*)?"
     r"(?P<number>[A-Za-z]{0,4}[.-]?\d+[A-Za-z]{0,3}(?:[.-](?:\d+[A-Za-z]{0,3}|[A-Za-z](?![A-Za-z])))*"
     r"|[IVXLC]{1,7}(?![A-Za-z])|[A-Z]{1,2}(?:[.-]\d+[A-Za-z]{0,3}){0,9}(?![A-Za-z]))?"
     r"(?P<items>(?:\s*\(\s*[0-9A-Za-z]{1,8}\s*\))*)[.:]?"
@@ -40,6 +41,9 @@ _DEFINITION = re.compile(
     r"(?P<within>.*?)[\s,;]*(?:the\s+)?\bdefinition\s+of\s+(?:the\s+)?(?P<term>.+)", re.I | re.S
 )
 _DEFINITION_AFTER = re.compile(r"(?P<term>.+?)[\s,]*\(?\bdefinition\)?", re.I | re.S)
+_ITEMS_AFTER = re.compile(
+    r"(.*?)(?:,?\s+(?:sub-?)?(?:para(?:graph)?|item|point))?((?:\s*\([0-9A-Za-z]{1,4}\))+)", re.S
+)
 _LETTERED = re.compile(r"([A-Z]{1,2})[.-]?(\d.*)", re.S)
 _LAST_ITEM = re.compile(r"(.*\d)\(([a-z])\)", re.S)
 _LAST_LETTER = re.compile(r"(.*\d)\.?([a-z])", re.S)
@@ -90,7 +94,7 @@ def definition_key(term: str) -> str:
 
 
 def _split_items(term: str) -> tuple[str, str]:
-    match = re.fullmatch(r"(.*?)((?:\s*\([0-9A-Za-z]{1,4}\))+)", term, re.S)
+    match = _ITEMS_AFTER.fullmatch(term)
     if match is None:
         return term, ""
     return match[1], "".join(match[2].split())
@@ -106,10 +110,6 @@ def _structured(clause: str) -> Wanted | None:
             return None
         word, number = (match["word"] or "").casefold(), match["number"] or ""
         items = "".join(match["items"].split())
-        if word.endswith("s") and word not in _SILENT and word not in _WORDS:
-            word = word[:-1]
-        if word and word not in _SILENT and word not in _WORDS:
-            return None
         if not number and not items and word not in ("note", "example", "table", "schedule"):
             return None
         token = (word, number, items)
@@ -139,6 +139,8 @@ def _assemble(tokens: list[tuple[str, str, str]]) -> Wanted | None:
             else:
                 key += (", " if key else "") + f"{kind} {number}{items}"
         elif kind in ("Table", "Figure", "Recital"):
+            if not number:
+                number, items = items.strip("()"), ""
             if key:
                 within.append(key)
             key, open_clause = f"{kind} {number}{items}".strip(), True

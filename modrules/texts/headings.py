@@ -23,8 +23,8 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     words = shown(line).strip(" .:—–-")
     if kind == ol.HEADING:
         return shown(line.lstrip("# \t")).strip(" :—–-")
-    if kind in (ol.PART, ol.ANNEX, ol.TABLE) and not words:
-        return _next_line(after)
+    if not words and kind in (ol.PART, ol.ANNEX, ol.TABLE, ol.CLAUSE):
+        return _next_line(after, apart=kind == ol.CLAUSE)
     if marked or kind in (ol.PART, ol.ANNEX, ol.TABLE):
         return words[:MOST_CHARACTERS]
     if not words or len(words) > MOST_CHARACTERS:
@@ -37,9 +37,12 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     return _first_sentence(line, after, lists)
 
 
-def _next_line(after: str) -> str:
-    line = after.lstrip("\n").partition("\n")[0]
+def _next_line(after: str, apart: bool) -> str:
+    """The line after the number's own; where it must stand ``apart``, only before a blank line."""
+    line, _, rest = after.lstrip("\n").partition("\n")
     words = shown(line).strip(" :—–-")
+    if apart and ((rest and rest[0] != "\n") or not words[:1].isupper()):
+        return ""
     return words if words and len(words) <= MOST_CHARACTERS and words[-1] not in ".;," else ""
 
 

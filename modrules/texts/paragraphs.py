@@ -92,22 +92,22 @@ def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
         outdented = False
         while stack[depth].kind is ol.ITEM and stack[depth].lead > lead:
             depth, outdented = depth - 1, True
-        if not outdented and stack[depth].lead == lead:
-            depth = _flat_closing(builder, depth, begin, text)
+        if stack[depth].kind is ol.ITEM and stack[depth].lead == lead:
+            depth = _flat_closing(builder, depth, begin, text, nested=outdented)
         moved = moved or depth < len(stack) - 1
     if moved:
         builder.close_to(depth, begin)
         builder.give(begin)
 
 
-def _flat_closing(builder: Builder, depth: int, begin: int, text: str) -> int:
+def _flat_closing(builder: Builder, depth: int, begin: int, text: str, nested: bool) -> int:
     """Without indentation to go by: a small letter goes on the sentence around the list."""
     stack = builder.stack
     item = stack[depth]
     if item.style == DIGITS and (item.series == "()" or stack[depth - 1].word):
         return depth  # a second paragraph of (1), as a rule
     if text[:1].islower():
-        if stack[depth - 1].kind is ol.ITEM and stack[depth - 1].style != DIGITS:
+        if nested or (stack[depth - 1].kind is ol.ITEM and stack[depth - 1].style != DIGITS):
             builder.doubt(
                 "closing words",
                 begin,

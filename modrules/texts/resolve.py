@@ -98,7 +98,11 @@ def _excerpt_words(text: Text, index: int) -> str:
     _, owners, firsts = text.wording.stretches
     before, after = text.wording.around_item(index)
     parts: list[str] = []
+    last = before[0] - 1 if before else 0
     for number in before:
+        if number != last + 1:
+            parts.append("…")
+        last = number
         owner = owners[number]
         if out.kinds[owner] == ol.ITEM and firsts[owner] == number:
             parts.append(text.wording.label_of(owner))

@@ -51,8 +51,10 @@ def clean(source: str) -> str:
         source = source.replace("\r\n", "\n").replace("\r", "\n")
     if not source.isascii():
         # A soft hyphen at a line end is a broken word; anywhere else it is nothing.
-        source = source.replace("\u00ad\n", "-\n")
-        for sign in _signs_of(source) & _REPLACED.keys():
+        signs = _signs_of(source)
+        if "\u00ad" in signs:
+            source = source.replace("\u00ad\n", "-\n")
+        for sign in signs & _REPLACED.keys():
             source = source.replace(sign, _REPLACED[sign])
     if "\v" in source:
         source = source.replace("\v", "\n")

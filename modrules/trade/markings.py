@@ -1,19 +1,20 @@
 """Tyre markings: ``parse_marking("255/60R18 112S")``.
 
-A marking in the canonical order is read by one pattern; any other goes to the full
-grammar (:mod:`modrules.trade.marking_size`, :mod:`modrules.trade.marking_items`), which
-also words the errors. Both give the
-same value, which the tests hold them to.
+One pattern reads nearly every marking, whatever its case and spaces. What it does not take goes
+to the full grammar (:mod:`modrules.trade.marking_size`, :mod:`modrules.trade.marking_items`),
+which also words the errors. Both give the same value, which the tests hold them to.
 """
 
 from __future__ import annotations
 
 import re
 from decimal import Decimal
+from functools import lru_cache
 
 from modrules.trade.marking_cursor import (
     ASPECTS,
     INDICES,
+    LONGEST,
     PLIES,
     RIMS_IN,
     WIDTHS_MM,
@@ -34,24 +35,28 @@ from modrules.trade.tyre_marking import (
 
 __all__ = ["MarkingError", "TyreMarking", "parse_marking"]
 
-#: Markings in the canonical order, which are nearly all that are met.
+# Load version, load range and ply rating, any number of them.
+_EXTRAS = r"((?:\s+(?:XL|EXTRA\s*LOAD|REINFORCED|RF|(?:LR|LOAD\s*RANGE)\s*[A-L]|[0-9]{1,2}\s*PR))*)"
+_SERVICE = r"(?:\s+(\(\s*)?([0-9]{2,3})\s*(?:/\s*([0-9]{2,3})\s*)?([A-Z][0-9]?)(?(%d)\s*\)))?"
+
+#: A marking in capitals: size, then at most two service descriptions in a row, with the other
+#: items before or after them.
 SHORTCUT = re.compile(
-    r"(?:(P|LT|)([0-9]{3})(?:/([0-9]{2,3}))?"
-    r"|(?:([0-9]{2}(?:\.5)?)x)?([0-9]{1,2}(?:\.[0-9]{1,2})?))"
-    r"(Z?R|[DB-])([0-9]{1,2}(?:\.5)?)(LT|C|)"
-    r"( XL)?(?: LR ([A-L]))?(?: ([0-9]{1,2})PR)?"
-    r"(?: (\()?([0-9]{2,3})(?:/([0-9]{2,3}))?([A-Z])(?(12)\)))?"
+    r"\s*(P|LT|)\s*"
+    r"(?:([0-9]{3})\s*(?:/\s*([0-9]{2,3})\s*)?"
+    r"|(?:([0-9]{2}(?:\.5)?)\s*X\s*)?([0-9]{1,2}(?:\.[0-9]{1,2})?)\s*)"
+    r"(Z?R|[DB-])\s*([0-9]{1,2}(?:\.5)?)\s*(LT|C|)"
+    f"{_EXTRAS}{_SERVICE % 10}{_SERVICE % 14}{_EXTRAS}"
+    r"\s*"
 )
+_EXTRA = re.compile(r"(XL|EXTRA\s*LOAD|REINFORCED|RF)|(?:LR|RANGE)\s*([A-L])|([0-9]+)\s*PR")
 
 # Each table also says what a part left out stands for.
 _NUMBERS: dict[str | None, int | None] = {None: None}
 _NUMBERS.update(INDICES)
-_PLIES: dict[str | None, int | None] = {None: None}
-_PLIES.update(PLIES)
 _ASPECTS: dict[str | None, int] = {None: IMPLIED_ASPECT}
 _ASPECTS.update(ASPECTS)
 _SYMBOLS: dict[str | None, str | None] = {None: None, **{s: s for s in SPEED_SYMBOL_KMH}}
-_RANGES: dict[str | None, str | None] = {None: None, **{r: r for r in LOAD_RANGE_PLIES}}
 _WIDTHS_IN: dict[str, Decimal] = {
     text: Decimal(text)
     for whole in range(5, 15)
@@ -90,51 +95,77 @@ def parse_marking(text: str) -> TyreMarking:
     not matter. Raises :class:`MarkingError`, a ``ValueError``, that names the part not
     understood.
     """
-    found = _match(text)
+    found = _match(text.upper()) if len(text) <= LONGEST and text.isascii() else None
     if found is None:
         return read_in_full(text)
     (
-        prefix, width, aspect, diameter, inches, letter, rim, suffix,
-        extra, load_range, plies, bracket, index, dual, symbol,
+        prefix, width, aspect, diameter, inches, letter, rim, suffix, before,
+        bracket, index, dual, symbol, _, second, second_dual, second_symbol, after,
     ) = found.groups()  # fmt: skip
     value = OpenMarking()
     try:
         value.rim_in = rim_in = RIMS_IN[rim]
         value.construction, value.hyphen, value.zr = _BUILDS[letter]
+        kind, value.light_truck, value.commercial = _KINDS[prefix + suffix]
         if width:
-            value.style, value.light_truck, value.commercial = _KINDS[prefix + suffix]
+            value.style = kind
             value.width_mm = WIDTHS_MM[width]
             value.width_in = value.diameter_in = None
             value.aspect = _ASPECTS[aspect]
             value.aspect_implied = aspect is None
-            if aspect is None and value.construction != "R":
+            if aspect is None and letter != "R" and letter != "ZR":
                 return read_in_full(text)
         else:
             value.width_mm = value.aspect = None
             value.width_in = _WIDTHS_IN[inches]
             value.aspect_implied = False
-            value.light_truck, value.commercial = suffix == "LT", suffix == "C"
+            if letter == "ZR" or prefix == "P":
+                return read_in_full(text)
             if diameter is None:
                 value.style, value.diameter_in = "numeric", None
             else:
                 value.style, value.diameter_in = "flotation", _DIAMETERS_IN[diameter]
                 if value.diameter_in < rim_in + LEAST_RISE_IN or suffix == "C":
                     return read_in_full(text)
-            if value.zr:
-                return read_in_full(text)
         value.load_index = single = _NUMBERS[index]
         value.load_index_dual = twin = _NUMBERS[dual]
         value.speed_symbol = _SYMBOLS[symbol]
+        value.above_speed = bracket is not None
         if (twin and single and twin > single) or (bracket and symbol != ABOVE_SPEED):
             return read_in_full(text)
-        value.above_speed = bracket is not None
-        value.extra_load = extra is not None
-        value.ply_rating = _PLIES[plies]
-        value.load_range = _RANGES[load_range]
+        if second:
+            value.second_load_index = single = _NUMBERS[second]
+            value.second_load_index_dual = twin = _NUMBERS[second_dual]
+            value.second_speed_symbol = _SYMBOLS[second_symbol]
+            if twin and single and twin > single:
+                return read_in_full(text)
+        else:
+            value.second_load_index = value.second_load_index_dual = None
+            value.second_speed_symbol = None
+        if before or after:
+            value.extra_load, value.load_range, value.ply_rating = _extras(before + after)
+        else:
+            value.extra_load, value.load_range, value.ply_rating = False, None, None
     except KeyError:
         return read_in_full(text)
-    value.second_load_index = value.second_load_index_dual = value.second_speed_symbol = None
     return sealed(value)
+
+
+@lru_cache(maxsize=256)
+def _extras(text: str) -> tuple[bool, str | None, int | None]:
+    """Load version, load range and ply rating. Raises ``KeyError`` where one stands twice or is
+    not on its table."""
+    version, load_range, plies = None, None, None
+    for found in _EXTRA.finditer(text):
+        now_version, now_range, now_plies = found.groups()
+        if (now_version and version) or (now_range and load_range) or (now_plies and plies):
+            raise KeyError(found.group())
+        version = version or now_version
+        load_range = load_range or now_range
+        plies = plies or now_plies
+    if load_range is not None and load_range not in LOAD_RANGE_PLIES:
+        raise KeyError(load_range)
+    return version is not None, load_range, None if plies is None else PLIES[plies]
 
 
 def read_in_full(text: str) -> TyreMarking:

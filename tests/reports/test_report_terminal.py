@@ -71,9 +71,9 @@ def test_the_head_gives_answer_clause_plates_evidence_and_what_is_next() -> None
         "ANSWER NOT PERMITTED",
         "BECAUSE OF [1] clause 4.2: Overall diameter against the placard, axle rear; "
         "The Orrinmark Code (2026)",
-        "REQUIRED: Running gear plate outstanding: Wheel alignment report after the work; "
+        "REQUIRED: Running gear plate; outstanding Wheel alignment report after the work; "
         "Lamp aim report MAY BE REQUIRED",
-        "MAY BE REQUIRED: Engineer's certificate outstanding: Road test of lane changes",
+        "MAY BE REQUIRED: Engineer's certificate; outstanding Road test of lane changes",
         "HELD: Fuel system plate",
         "13: 3 open, at worst 3 not permitted; 1 not permitted, 1 certification required",
         "2 findings rest on words that the supplied text lacks",
@@ -151,7 +151,8 @@ def test_findings_stand_worst_first_and_open_ones_by_their_worst_end() -> None:
 
 
 def test_a_finding_shows_numbers_working_clause_and_its_words() -> None:
-    text = part(shown(report_samples.full()), "WHY")
+    whole = shown(report_samples.full())
+    text = part(whole, "WHY") + part(whole, "RULES THAT ARE MET")
     for words in (
         "numbers measured 65 mm; limit 50 mm; past it by 15 mm",
         "working axle.tyre.overall_diameter - placard.largest_diameter = 830 mm - 765 mm = 65 mm",
@@ -228,6 +229,13 @@ def test_many_clauses_are_shortened_in_the_head_alone() -> None:
     assert all(f"3.{n}, lines 40 to 44 |" in part(text, "WHY") for n in range(1, 6))
 
 
+def test_what_is_met_comes_last_with_its_working_and_without_the_words() -> None:
+    text = part(shown(report_samples.full()), "RULES THAT ARE MET: 2 FINDINGS")
+    assert "working tyre_load_index(121) = 1450 kg" in text
+    assert "4.9, lines 40 to 44 working" in text
+    assert "COMPLIES" not in part(shown(report_samples.full()), "WHY").replace("OPEN: COMPLIES", "")
+
+
 def test_a_clause_is_printed_once() -> None:
     text = shown(report_samples.full())
     assert text.count("| 4.2 The overall diameter of a tyre") == 1
@@ -237,13 +245,14 @@ def test_a_long_clause_is_cut_and_says_so() -> None:
     report = report_samples.clean()
     words = "\n".join(f"line {n} of the clause" for n in range(30))
     report["findings"][0]["citations"][0]["excerpt"] = words
+    report["findings"][0]["possible"] = ["exempt"]
     text = folded(shown(report))
     assert "| line 9 of the clause and 20 more lines of this clause in the text" in text
 
 
 def test_what_does_not_apply_is_one_list() -> None:
-    text = part(shown(report_samples.full()), "DOES NOT APPLY")
-    assert "DOES NOT APPLY: 2 FINDINGS" in text
+    text = part(shown(report_samples.full()), "RULES THAT DO NOT")
+    assert "RULES THAT DO NOT APPLY: 2 FINDINGS" in text
     assert "Speed while towing; Rope of the winch (winch w1)" in text
 
 
@@ -301,5 +310,5 @@ def test_a_report_without_findings_or_modifications() -> None:
     report["answer"] = {"best": "not applicable", "worst": "not applicable"}
     text = folded(shown(report))
     assert "ANSWER NOT APPLICABLE No rule applies." in text
-    assert "No check applies to what was described." in text
+    assert "WHY" not in text
     assert "The submission lists none." in plates.render(report)  # type: ignore[arg-type]

@@ -22,10 +22,12 @@ def mm(value: float | None, **ends: float) -> Any:
         (47.0, "47"),
         (-0.5, "-0.5"),
         (0.35, "0.35"),
-        (200 / 3, "about 66.6667"),
+        (200 / 3, "about 66.667"),
         (50.0000000001, "about 50"),
         (1e-9, "about 1e-09"),
-        (1e30, "about 1e+30"),
+        (-0.0004, "about -0.0004"),
+        (12345.5, "12345.5"),
+        (2100.0001, "about 2100"),
     ],
 )
 def test_numbers(value: float, text: str) -> None:

@@ -234,9 +234,14 @@ def test_hints_for_common_slips() -> None:
         parse_marking("LT245/75R16 E")
 
 
-def test_a_long_text_is_refused_unread() -> None:
-    with pytest.raises(MarkingError, match="has 1000000 characters"):
-        parse_marking("2" * 1_000_000)
+@pytest.mark.parametrize(
+    "text",
+    ["2" * 10**6, "255/60R18" + " XL" * 10**6, "255/60R18" + " " * 10**6],
+    ids=["2", "XL", "space"],
+)
+def test_a_long_text_is_refused_unread(text: str) -> None:
+    with pytest.raises(MarkingError, match=f"has {len(text)} characters"):
+        parse_marking(text)
 
 
 def test_a_marking_is_a_frozen_value() -> None:

@@ -27,11 +27,17 @@ _NUMBERS: dict[str, st.SearchStrategy[Any]] = {
 _TEXTS = st.sampled_from(
     ["passenger", "light truck", "commercial", "S", "h", "LT265/70R17 121/118S", "7.50-16", "", "x"]
 )
+_CLASSES = st.sampled_from(["passenger", "light truck", "commercial"])
 _NUMERIC = [function for function in FUNCTIONS.values() if set(function.parameters) != {"text"}]
 
 
 def _values(function: TradeFunction) -> st.SearchStrategy[tuple[Any, ...]]:
-    return st.tuples(*(_NUMBERS.get(word, _TEXTS) for word in function.parameters))
+    return st.tuples(
+        *(
+            _CLASSES if name == "tyre_class" else _NUMBERS.get(word, _TEXTS)
+            for name, word in zip(function.parameter_names, function.parameters, strict=True)
+        )
+    )
 
 
 def _name(function: TradeFunction) -> str:

@@ -1,0 +1,211 @@
+"""The index against clause lists that were written by hand, and against small traps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from modrules.texts import Text, read_text, text_from
+
+FIXTURES = Path(__file__).parent / "fixtures"
+NAMES = sorted(path.stem for path in FIXTURES.glob("*.clauses"))
+
+
+def fixture(name: str) -> Text:
+    (source,) = (p for p in FIXTURES.glob(f"{name}.*") if p.suffix != ".clauses")
+    return read_text(source, id=name)
+
+
+def numbers(source: str) -> list[str]:
+    return list(text_from(source, id="t").clauses)
+
+
+def doubt_kinds(source: str) -> set[str]:
+    return {doubt.kind for doubt in text_from(source, id="t").doubts}
+
+
+def test_there_are_eight_kinds_of_published_law() -> None:
+    assert len(NAMES) >= 8
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_index_matches_the_list_or_declares_its_doubt(name: str) -> None:
+    text = fixture(name)
+    listed = (FIXTURES / f"{name}.clauses").read_text(encoding="utf-8").split("\n")[:-1]
+    doubted = {doubt.clause for doubt in text.doubts}
+    found = [n for n, clause in text.clauses.items() if clause.kind != "heading" or n in listed]
+    missing = [n for n in listed if n not in text.clauses]
+    wrong = [n for n in found if n not in listed and n not in doubted]
+    assert not missing
+    assert not wrong
+    assert [n for n in found if n in listed] == listed
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_own_words_cover_the_text_without_overlap(name: str) -> None:
+    text = fixture(name)
+    assert text.spans[0].start == 0
+    assert text.spans[-1].end == len(text.body)
+    for before, after in zip(text.spans, text.spans[1:], strict=False):
+        assert before.end == after.start
+    assert {span.clause for span in text.spans} <= {"", *text.clauses}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_clauses_nest_and_know_each_other(name: str) -> None:
+    text = fixture(name)
+    for number, clause in text.clauses.items():
+        assert clause.number == number
+        assert clause.first_line <= clause.last_line
+        for child in clause.children:
+            inner = text.clauses[child]
+            assert inner.parent == number
+            assert clause.first_line <= inner.first_line
+            assert inner.last_line <= clause.last_line
+
+
+def test_headings_labels_and_own_words() -> None:
+    text = fixture("model_code")
+    assert text.clauses["4.2"].heading == "Overall diameter"
+    assert text.clauses["4.2"].label == "4.2"
+    assert text.clauses["Appendix A"].heading == "THE EXAMINER'S TEST"
+    assert text.clauses["Table 1"].heading == "Fees"
+    assert text.clauses["1.2(a)"].own_words == "vehicles that were built before 1 January 1931;"
+    assert fixture("statute").clauses["99-1204"].heading == "Lifted vehicles"
+    assert fixture("eu_act").clauses["3"].heading == "Definitions"
+    assert fixture("regulations").clauses["Part 2"].heading == "Alterations"
+
+
+def test_closing_line_is_the_list_holder_s() -> None:
+    text = fixture("regulations")
+    closing = "and the vehicle still meets every standard that applied when it was built."
+    assert text.clauses["4(1)"].own_words.endswith(closing)
+    assert closing not in text.clauses["4(1)(c)"].words
+
+
+def test_closing_line_in_flat_text_is_the_list_holder_s() -> None:
+    text = fixture("model_code")
+    assert text.clauses["3.2"].own_words.endswith("and who has paid the fee in Table 1.")
+
+
+def test_link_word_alone_is_no_closing_line() -> None:
+    text = text_from("1 Must:\n\n(a) stop;\n\nor\n\n(b) wait.\n", id="t")
+    assert text.clauses["1(a)"].own_words == "stop; or"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "4.2 of this code is left out here.",
+        "(b) of clause 7 is left out here.",
+        "(c) and the rest of the clause.",
+        "3.5 mm is the least depth.",
+        "12 persons may ride.",
+        "2026-07-01 is the day.",
+        "Section 12 of the Roads Act is not touched.",
+        "Table 2 sets out the sizes.",
+    ],
+)
+def test_running_words_are_no_clause(line: str) -> None:
+    source = f"4 Wheels\n\n4.1 A wheel must be sound, as in clause\n{line}\n"
+    assert numbers(source) == ["4", "4.1"]
+
+
+def test_reference_that_would_fit_is_doubted() -> None:
+    source = (
+        "4 Wheels\n\n4.1 A wheel must be sound under clause\n4.2 and its tyre too.\n\n4.2 Next.\n"
+    )
+    text = text_from(source, id="t")
+    assert list(text.clauses) == ["4", "4.1", "4.2"]
+    (doubt,) = text.doubts
+    assert doubt.kind == "possible clause not taken"
+    assert doubt.line == 4
+    assert doubt.clause == "4.1"
+    assert "4.2" in doubt.message
+
+
+def test_letter_after_h_is_told_from_roman_one() -> None:
+    letters = "".join(f"({c}) word;\n" for c in "abcdefgh")
+    assert "1(i)" in numbers(f"1 List:\n{letters}(i) word;\n(j) word.\n")
+    nested = numbers(f"1 List:\n{letters}(i) word;\n(ii) word.\n")
+    assert nested[-2:] == ["1(h)(i)", "1(h)(ii)"]
+    assert "level uncertain" in doubt_kinds(f"1 List:\n{letters}(i) word;\n\n2 Next.\n")
+
+
+def test_roman_items_go_on_past_letters_that_look_roman() -> None:
+    romans = "".join(f"({r}) word;\n" for r in ("i", "ii", "iii", "iv", "v", "vi"))
+    assert numbers(f"1 List:\n(a) first:\n{romans}(b) second.\n")[-2:] == ["1(a)(vi)", "1(b)"]
+
+
+def test_repeated_number_is_doubted_and_both_are_kept() -> None:
+    text = text_from("1 One.\n\n2 Two.\n\n2 Two again.\n\n3 Three.\n", id="t")
+    assert list(text.clauses) == ["1", "2 [1]", "2 [2]", "3"]
+    assert "number repeated" in {doubt.kind for doubt in text.doubts}
+
+
+def test_gap_is_doubted() -> None:
+    text = text_from("1 One.\n\n2 Two.\n\n5 Five.\n\n(a) x\n\n(d) y\n", id="t")
+    gaps = [doubt.clause for doubt in text.doubts if doubt.kind == "gap in a series"]
+    assert gaps == ["5", "5(d)"]
+
+
+def test_numbers_put_in_later_are_no_gap() -> None:
+    source = "4 Four.\n\n4A Four A.\n\n4B Four B.\n\n5 Five.\n\n(a) x;\n(aa) y;\n(ab) z;\n(b) q.\n"
+    assert numbers(source) == ["4", "4A", "4B", "5", "5(a)", "5(aa)", "5(ab)", "5(b)"]
+    assert doubt_kinds(source) == set()
+
+
+def test_numbering_that_starts_again_in_parts() -> None:
+    source = "Part 1 Wheels\n\n1 One.\n\n2 Two.\n\nPart 2 Brakes\n\n1 One.\n\n3 Odd.\n"
+    assert numbers(source) == ["Part 1", "Part 1, 1", "2", "Part 2", "Part 2, 1", "3"]
+
+
+def test_fenced_block_and_table_hold_no_clauses() -> None:
+    source = (
+        "1 One.\n\n```\n2 Not.\n```\n\nTable 1 Sizes\n\nNo   Size\n7   40 mm\n8   50 mm\n\n2 Two.\n"
+    )
+    assert numbers(source) == ["1", "Table 1", "Table 1, row 1", "Table 1, row 2", "2"]
+
+
+def test_words_after_a_table_are_the_clause_s() -> None:
+    text = text_from(
+        "1 One.\n\nTable 1 Sizes\n\n| a | b |\n|---|---|\n| 1 | 2 |\n\nAfter.\n\n2 Two.\n", id="t"
+    )
+    assert text.clauses["1"].own_words.endswith("After.")
+    assert text.clauses["Table 1, row 1"].own_words == "1 2"
+
+
+def test_underlined_heading() -> None:
+    text = text_from("General\n=======\n\n1 One.\n\nWheels\n------\n\n2 Two.\n", id="t")
+    assert [n for n in text.clauses] == ["general", "1", "wheels", "2"]  # noqa: C416
+    assert text.clauses["wheels"].kind == "heading"
+
+
+def test_items_printed_in_one_go() -> None:
+    source = "52 (1) (a) A person may act.\n\n(b) So may a firm.\n\n52(3)(a)(i) Nobody else.\n"
+    assert numbers(source) == ["52", "52(1)", "52(1)(a)", "52(1)(b)", "52(3)", "52(3)(a)",
+                               "52(3)(a)(i)"]  # fmt: skip
+
+
+def test_list_inside_a_sentence() -> None:
+    source = "1 A car must (a) stop; and (b) wait, as sections 4(a) and (b) say.\n"
+    assert numbers(source) == ["1", "1(a)", "1(b)"]
+    assert numbers("1 See paragraphs (a) and (b) of clause 4.\n") == ["1"]
+
+
+def test_depth_is_bounded() -> None:
+    deep = "1 Deep.\n" + "".join(
+        f"\n{'(a)(i)(A)(1)' if n % 2 else '(b)(ii)(B)(2)'} word\n" for n in range(200)
+    )
+    text = text_from(deep, id="t")
+    for number in text.clauses:
+        assert number.count("(") < 30
+    assert text.spans[-1].end == len(text.body)
+
+
+def test_text_without_clauses() -> None:
+    for source in ("", "\n", "Just a few words.\n", "words " * 1000):
+        text = text_from(source, id="t")
+        assert len(text.clauses) == 0
+        assert "".join(text.body[s.start : s.end] for s in text.spans) == text.body
