@@ -13,18 +13,53 @@ Everything here is a screening aid and no certificate: the local code and the li
 certifier decide.
 """
 
-from modrules.api import load_ruleset, proofread, read_submission, screen
+from typing import TYPE_CHECKING, Any
+
+from modrules.api import load_ruleset, proofread, read_submission, read_text, screen
 from modrules.problems import ModrulesError, Place, Problem
+
+if TYPE_CHECKING:
+    from modrules.proofs.proofread import Proofreading
+    from modrules.screening.findings import Finding
+    from modrules.screening.prepared import Ruleset
+    from modrules.screening.report import Report
+    from modrules.screening.submission import Submission
+    from modrules.texts import Text
 
 __version__ = "0.1.0"
 
 __all__ = [
+    "Finding",
     "ModrulesError",
     "Place",
     "Problem",
+    "Proofreading",
+    "Report",
+    "Ruleset",
+    "Submission",
+    "Text",
     "__version__",
     "load_ruleset",
     "proofread",
     "read_submission",
+    "read_text",
     "screen",
 ]
+
+#: Types that are imported when they are asked for, so that the start is quick.
+_LATER = {
+    "Finding": "modrules.screening.findings",
+    "Proofreading": "modrules.proofs.proofread",
+    "Report": "modrules.screening.report",
+    "Ruleset": "modrules.screening.prepared",
+    "Submission": "modrules.screening.submission",
+    "Text": "modrules.texts",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _LATER:
+        from importlib import import_module
+
+        return getattr(import_module(_LATER[name]), name)
+    raise AttributeError(f"module 'modrules' has no attribute {name!r}")

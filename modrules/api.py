@@ -46,6 +46,13 @@ def read_submission(source: str | Path | Mapping[str, Any]) -> Submission:
     return read(source)
 
 
+def read_text(source: str | Path, *, id: str, title: str = "", edition: str = "") -> Text:
+    """A text of a jurisdiction, with the index of its clauses. Raises ModrulesError."""
+    from modrules.texts import read_text as read
+
+    return read(Path(source), id=id, title=title, edition=edition)
+
+
 def screen(
     submission: str | Path | Mapping[str, Any] | Submission,
     rulesets: Ruleset | Sequence[Ruleset],

@@ -60,11 +60,13 @@ KEYWORDS: Final = frozenset(
 _UNIT_NAMES: Final = "|".join(
     re.escape(name) for name in sorted([*UNITS, *PERIODS], key=len, reverse=True)
 )
+# "in" before a parenthesis is never inches: ``axle.bolts + 1 in (4, 5)``.
 _TOKENS: Final = re.compile(
     rf"""
     (?P<space>\s+)
   | (?P<date>\d{{4}}-\d\d-\d\d(?![\w]))
-  | (?P<number>\d+(?:\.\d+)?)(?:\s*(?P<unit>{_UNIT_NAMES})(?![\w/%]))?(?P<stray>[\w.%]+)?
+  | (?P<number>\d+(?:\.\d+)?)
+    (?:\s*(?!in\s*\()(?P<unit>{_UNIT_NAMES})(?![\w/%]))?(?P<stray>[\w.%]+)?
   | (?P<name>[A-Za-z_]\w*(?:\.[A-Za-z_]\w*)*)
   | (?P<text>"[^"\\\n]*")
   | (?P<operator><=|>=|!=|[-+*/()<>=,])

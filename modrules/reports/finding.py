@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from modrules.reports.layout import block, clean, labelled, listed, paragraph, wrap
@@ -80,15 +80,34 @@ def full(one: Numbered, names: Names, printed: Printed) -> list[str]:
     return [*lines, *_at("check", filed(finding)), ""]
 
 
-def brief(one: Numbered) -> list[str]:
-    """The finding in a few lines: outcome, title, message, clauses, what is to be done.
+def alike(findings: Iterable[Numbered]) -> list[list[Numbered]]:
+    """Findings that differ in nothing but their subject together, such as those of two axles."""
+    groups: dict[object, list[Numbered]] = {}
+    for one in findings:
+        finding = one.finding
+        key = (
+            check_of(finding),
+            finding["title"],
+            tuple(finding["possible"]),
+            message_of(finding),
+            tuple(remarks(finding)),
+            tuple(finding["modifications"]),
+            clauses_of(finding["citations"]),
+        )
+        groups.setdefault(key, []).append(one)
+    return list(groups.values())
+
+
+def brief(ones: list[Numbered]) -> list[str]:
+    """Findings that are ``alike`` in a few lines: outcome, title, message, what is to be done.
 
     What to be careful about is left out where it is open: the page has all cautions at its end.
     """
-    number, finding = one
-    mark = f"[{number}] "
+    finding = ones[0].finding
+    mark = "".join(f"[{number}] " for number, _ in ones)
     lines = wrap(outcome_line(finding), mark, " " * _INDENT)
-    lines += paragraph(f"{clean(finding['title'])}, {subject_of(finding)}", _INDENT)
+    subjects = listed(subject_of(other) for _, other in ones)
+    lines += paragraph(f"{clean(finding['title'])}, {subjects}", _INDENT)
     if message := message_of(finding):
         lines += paragraph(message, _INDENT)
     for label, text in remarks(finding):

@@ -44,7 +44,7 @@ def _head(report: Report) -> list[str]:
     if systems:
         last += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
     room = HEAD - len(top) - len(last)
-    for most in (3, 2, 1):
+    for most in (9, 4, 3, 2, 1):
         groups = _groups(report, most)
         # The plates come first: the answers are shortened until all evidence has its place.
         if len(groups) + len(plates(report, HEAD)) <= room:
@@ -118,8 +118,11 @@ def _modification(one: Modification, report: Report, findings: list[Numbered]) -
     lines += _takes(one, report)
     mine = [f for f in findings if one["id"] in f.finding["modifications"]]
     telling = [f for f in mine if _worst(f) >= _TELLING]
-    for numbered in telling:
-        lines += _joint(numbered) if reading.is_joint(numbered.finding) else _own(numbered)
+    for ones in finding_lines.alike(telling):
+        lines += [
+            "",
+            *(_joint(ones) if reading.is_joint(ones[0].finding) else finding_lines.brief(ones)),
+        ]
     met = len(mine) - len(telling)
     if met:
         lines += ["", f"Met: {plural(met, 'other check' if telling else 'check')} on it."]
@@ -130,14 +133,11 @@ def _worst(numbered: Numbered) -> int:
     return RANK[reading.ends(numbered.finding)[1]]
 
 
-def _own(numbered: Numbered) -> list[str]:
-    return ["", *finding_lines.brief(numbered)]
-
-
-def _joint(numbered: Numbered) -> list[str]:
-    number, finding = numbered
+def _joint(ones: list[Numbered]) -> list[str]:
+    marks = "".join(f"[{number}] " for number, _ in ones)
+    finding = ones[0].finding
     words = f"{outcome_line(finding)}, together with others: {finding['title']}, told below"
-    return ["", *wrap(words, f"[{number}] ", "    ")]
+    return wrap(words, marks, "    ")
 
 
 def _to_find_out(one: Modification, report: Report) -> list[str]:
@@ -185,9 +185,9 @@ def _together(findings: list[Numbered]) -> list[str]:
         return []
     lines = heading("Together, and the vehicle as a whole")
     telling = [one for one in joint if _worst(one) >= _TELLING]
-    for numbered in telling:
-        lines += finding_lines.brief(numbered)
-        mods = [clean(name) for name in numbered.finding["modifications"]]
+    for ones in finding_lines.alike(telling):
+        lines += finding_lines.brief(ones)
+        mods = [clean(name) for name in ones[0].finding["modifications"]]
         if mods:
             lines += labelled("by", ", ".join(mods), 11, "    ")
         lines.append("")

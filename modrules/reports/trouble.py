@@ -51,7 +51,9 @@ def proofread_text(name: str, result: Proofread) -> str:
     run = f"{result.cases_run} run{failed}" if result.cases_run else "none"
     lines += labelled("WORKED CASES", run)
     if result.summary:
-        lines += ["", *bullets(result.summary)]
+        lines.append("")
+        for line in result.summary:  # an indented line belongs to the one above it
+            lines += bullets([line], indent=2 + min(8, len(line) - len(line.lstrip())))
     if problems:
         lines += heading(plural(len(problems), "problem"))
         # Not wrapped: editors find their way by "file:line:column:" on one line.

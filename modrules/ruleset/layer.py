@@ -17,7 +17,6 @@ from typing import TypeVar
 from pydantic import ValidationError
 
 from modrules.problems import ModrulesError, Place, Problem
-from modrules.ruleset.explain import explain
 from modrules.ruleset.find import HEAD_FILE, inside
 from modrules.ruleset.models import Head, Item, Sections
 from modrules.ruleset.shape import shape_problems
@@ -191,6 +190,9 @@ def _read_file(
     try:
         memo[key] = _Read(model.model_validate(tree), [], set(), True)
     except ValidationError as error:
+        # Only who has made a mistake waits for jsonschema to be imported.
+        from modrules.ruleset.explain import explain
+
         content, left_out, whole = _salvage(tree, model)
         memo[key] = _Read(content, explain(tree, model, error), left_out, whole)
     return memo[key]

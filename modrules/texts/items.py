@@ -183,8 +183,8 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
         if opened.kind is ol.ITEM:
             if opened.series == series and opened.style in styles:
                 if next_in(opened.style, opened.label, label):
-                    if goes_on is None or (0 < depth < note and _sets_apart(stack, goes_on[0], depth,
-                                                                           marker)):  # fmt: skip
+                    if goes_on is None or (depth < note and _sets_apart(
+                        stack[goes_on[0]], opened, marker)):  # fmt: skip
                         goes_on = depth, opened.style
                 elif not first or opened.style == styles[0]:
                     repeats = repeats or (depth, opened.style)
@@ -216,9 +216,9 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
     return Placed(parent, styles[0])
 
 
-def _sets_apart(stack: list[Open], inner: int, outer: int, marker: mk.Marker) -> bool:
+def _sets_apart(inner: Open, outer: Open, marker: mk.Marker) -> bool:
     """Whether an item's indentation is that of the list around a note, not of the note's own."""
-    return len(marker.lead) == stack[outer].lead != stack[inner].lead
+    return len(marker.lead) == outer.lead != inner.lead
 
 
 def _leads_in(builder: Builder, at: int) -> bool:

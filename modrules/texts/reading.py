@@ -6,6 +6,7 @@ import hashlib
 from pathlib import Path
 
 from modrules.problems import ModrulesError, Place, Problem
+from modrules.texts.furniture import Roll, unrolled
 from modrules.texts.outline import outline
 from modrules.texts.text import Doubt, Text
 from modrules.texts.words import clean
@@ -38,15 +39,19 @@ def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "") 
     data = _bytes_of(path)
     digest = hashlib.sha256(data).hexdigest()
     source, doubts = decode(data, str(path))
-    body = "\n" + clean(source)
-    return Text(id, title, edition, digest, body, outline(body), None, None, doubts)
+    return _indexed(unrolled(clean(source)), id, title, edition, digest, doubts)
 
 
 def text_from(source: str, *, id: str, title: str = "", edition: str = "") -> Text:
     """Index a text that is at hand as a string; its digest is that of its UTF-8 bytes."""
     digest = hashlib.sha256(source.encode("utf-8", "surrogatepass")).hexdigest()
-    body = "\n" + clean(source)
-    return Text(id, title, edition, digest, body, outline(body))
+    return _indexed(unrolled(clean(source)), id, title, edition, digest, ())
+
+
+def _indexed(roll: Roll, id: str, title: str, edition: str, digest: str,
+             doubts: tuple[Doubt, ...]) -> Text:  # fmt: skip
+    body = "\n" + roll.text
+    return Text(id, title, edition, digest, body, outline(body), roll.numbers, roll.pages, doubts)
 
 
 def refused(path: str, message: str, hint: str = "") -> ModrulesError:

@@ -309,13 +309,13 @@ def test_a_keyboard_interrupt_stops_quietly(library: Library, capsys: Any) -> No
 
 def test_proofreading_a_clean_ruleset(library: Library, capsys: Any) -> None:
     library.proof.cases_run = 40
-    library.proof.summary = ["52 checks on 80 clauses"]
+    library.proof.summary = ["52 checks on 80 clauses", "  two of them new"]
     assert cli.main(["proofread", "orrinmark", "--text", "code=c.md"]) == 0
     assert library.asked == [("proofread", "orrinmark", {"code": Path("c.md")})]
     said = capsys.readouterr().out
     assert "RESULT         nothing to mend" in said
     assert "WORKED CASES   40 run, all as expected" in said
-    assert "  - 52 checks on 80 clauses" in said
+    assert "  - 52 checks on 80 clauses\n    - two of them new\n" in said
 
 
 def test_proofreading_lists_problems_and_failed_cases(library: Library, capsys: Any) -> None:

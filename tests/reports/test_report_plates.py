@@ -91,6 +91,17 @@ def test_what_is_met_is_only_counted() -> None:
     assert "It needs no plate under this ruleset. Met: 1 check on it." in alone
 
 
+def test_findings_that_differ_in_their_subject_alone_are_told_together() -> None:
+    report = report_samples.full()
+    rear = next(f for f in report["findings"] if f["possible"] == ["not permitted"])
+    report["findings"].append({**rear, "subject": "axle front"})
+    text = part(shown(report), "TYRES: NOT PERMITTED")
+    words = "[1] [2] NOT PERMITTED Overall diameter against the placard, axle rear and axle front"
+    assert words in text
+    report["findings"][-1]["message"] = "another"
+    assert words not in folded(shown(report))
+
+
 def test_a_finding_on_several_is_told_once() -> None:
     text = shown(report_samples.full())
     assert text.count("The two together raise the vehicle by 77 mm") == 1

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import random
 import shutil
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -225,6 +227,15 @@ def test_where_a_text_lies_and_what_goes_without_saying_is_none(
     before = _digest(tmp_path, content)
     change(content)
     assert _digest(tmp_path, content) == before
+
+
+def test_the_canonical_bytes_are_json_in_order(tmp_path: Path) -> None:
+    _digest(tmp_path, _content())
+    flat = read_folder(tmp_path)
+    content = json.loads(flat.canonical)
+    again = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    assert again.encode() == flat.canonical
+    assert flat.digest == sha256(flat.canonical).hexdigest()
 
 
 def test_the_way_in_which_it_was_built_up_is_told_by_the_chain(tmp_path: Path) -> None:

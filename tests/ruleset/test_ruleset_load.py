@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pickle
 import shutil
+import subprocess
+import sys
 from dataclasses import FrozenInstanceError
 from pathlib import Path
 
@@ -67,6 +69,17 @@ def test_everything_that_can_stand_in_a_check(tmp_path: Path) -> None:
     place = item.requires.place_at(14, 26)
     assert place.source[place.column - 1 : place.end_column - 1] == "second.track"
     assert item.exempt_if[0].place.line == item.exempt_if[0].cites[0].place.line == 13
+
+
+def test_only_a_mistake_imports_jsonschema(tmp_path: Path) -> None:
+    write(tmp_path, ruleset=head() + "checks:\n" + check("one"))
+    program = (
+        "import sys; from pathlib import Path\n"
+        "import modrules; assert not {'pydantic', 'yaml'} & set(sys.modules)\n"
+        "from modrules.ruleset.load import read_folder\n"
+        "read_folder(Path(sys.argv[1])); assert 'jsonschema' not in sys.modules\n"
+    )
+    subprocess.run([sys.executable, "-c", program, str(tmp_path)], check=True)
 
 
 def test_nothing_can_be_changed(tmp_path: Path) -> None:

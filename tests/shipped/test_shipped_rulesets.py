@@ -60,12 +60,18 @@ def _shape(check: object) -> str:
 
 def test_the_second_jurisdiction_answers_the_same_vehicle_differently() -> None:
     submission = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
-    reports = {
-        name: modrules.screen(submission, modrules.load_ruleset(name)).to_dict()
-        for name in JURISDICTIONS
-    }
-    answers = {
-        name: {m["id"]: m["answer"] for m in report["modifications"]}
-        for name, report in reports.items()
-    }
-    assert answers["orrinmark"] != answers["quillander"]
+    rulesets = [modrules.load_ruleset(name) for name in JURISDICTIONS]
+    report = modrules.screen(submission, rulesets).to_dict()
+    reasons: dict[str, dict[str, set[str]]] = {}
+    for finding in report["findings"]:
+        if finding["possible"] != ["not applicable"]:
+            for modification in finding["modifications"]:
+                by_ruleset = reasons.setdefault(modification, {})
+                by_ruleset.setdefault(finding["ruleset"], set()).add(
+                    f"{finding['title']}: {finding['possible'][-1]}"
+                )
+    differing = [m for m, by_ruleset in reasons.items() if len(by_ruleset) == 2]
+    assert len(differing) >= 5
+    for modification in differing:
+        first, second = reasons[modification].values()
+        assert first != second, modification

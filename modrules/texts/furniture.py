@@ -1,0 +1,158 @@
+"""Pages: running heads, page numbers and page breaks are no words of a text.
+
+A page that ends in the middle of a sentence must not cut the clause in two, so the
+lines of all pages are put together as if the text had been printed on one roll; the
+line and the page that each line came from are kept.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass
+
+EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
+FULL_LINE = 0.7  # of the page's width: a line that long does not end a paragraph by itself
+
+_PAGE_NUMBER = re.compile(
+    r"\s*(?:(?:page|p\.)\s*)?[-–—\[(|]?\s*(?:\d{1,4}|[ivxl]{1,6})\s*[-–—\])|]?"
+    r"(?:\s*(?:of|/)\s*\d{1,4})?\s*\Z",
+    re.I,
+)
+# Without page breaks only lines that say so themselves are page numbers.
+_NAMED_NUMBER = re.compile(
+    r"\n(?:[ \t]*\n)*[ \t]*(?:Page|PAGE)[ \t]+\d{1,4}(?:[ \t]+of[ \t]+\d{1,4})?[ \t]*(?=\n)"
+)
+_DIGITS = re.compile(r"\d+")
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A text on one roll; ``numbers`` and ``pages`` are of each of its lines, from 1."""
+
+    text: str
+    numbers: tuple[int, ...] | None = None
+    pages: tuple[int, ...] | None = None
+
+
+def unrolled(source: str) -> Roll:
+    """Put the pages of a text with form feeds together; other texts stay as they are."""
+    if "\f" not in source:
+        if "age " in source or "AGE " in source:
+            return _without_named_numbers(source)
+        return Roll(source)
+    pages: list[list[tuple[int, str]]] = []
+    line = 1
+    for page in source.split("\f"):
+        lines = page.split("\n")
+        pages.append([(line + n, text) for n, text in enumerate(lines)])
+        line += len(lines) - 1
+    return join_pages(pages)
+
+
+def join_pages(pages: list[list[tuple[int, str]]]) -> Roll:
+    """Put pages of (line number, line) together, without what repeats at their edges."""
+    heads = _repeated(pages)
+    texts: list[str] = []
+    numbers: list[int] = []
+    on_page: list[int] = []
+    for page_number, page in enumerate(pages, 1):
+        lines = _without_edges(page, heads)
+        if not lines:
+            continue
+        if texts and not _goes_on(texts, lines[0][1]):
+            texts.append("")
+            numbers.append(lines[0][0])
+            on_page.append(page_number)
+        for number, text in lines:
+            texts.append(text)
+            numbers.append(number)
+            on_page.append(page_number)
+    return Roll("\n".join(texts), tuple(numbers), tuple(on_page))
+
+
+def _edge(page: list[tuple[int, str]], top: bool) -> list[int]:
+    """Positions of the first or last few lines of a page that are not blank."""
+    order = range(len(page)) if top else range(len(page) - 1, -1, -1)
+    found: list[int] = []
+    for position in order:
+        if page[position][1].strip():
+            found.append(position)
+            if len(found) == EDGE_LINES:
+                break
+    return found
+
+
+def _likeness(text: str) -> str:
+    """What a running head is recognised by: its words, whatever the page number in it."""
+    return _DIGITS.sub("#", " ".join(text.split()))
+
+
+def _repeated(pages: list[list[tuple[int, str]]]) -> set[tuple[bool, str]]:
+    """The lines that stand at the same edge of many pages."""
+    counts: Counter[tuple[bool, str]] = Counter()
+    for page in pages:
+        for top in (True, False):
+            counts.update({(top, _likeness(page[n][1])) for n in _edge(page, top)})
+    enough = max(2, min(4, (len(pages) + 1) // 2))
+    # A line that is a clause's, like "(a) one; or", may repeat as well: it has no letters
+    # in common but its item. Running heads do not end like a sentence.
+    return {key for key, count in counts.items() if count >= enough and key[1][-1:] not in ".;:,"}
+
+
+def _without_edges(
+    page: list[tuple[int, str]], heads: set[tuple[bool, str]]
+) -> list[tuple[int, str]]:
+    drop: set[int] = set()
+    for top in (True, False):
+        for position in _edge(page, top):
+            text = page[position][1]
+            if (top, _likeness(text)) in heads or _PAGE_NUMBER.match(text):
+                drop.add(position)
+            else:
+                break
+    lines = [line for position, line in enumerate(page) if position not in drop]
+    while lines and not lines[0][1].strip():
+        del lines[0]
+    while lines and not lines[-1][1].strip():
+        lines.pop()
+    return lines
+
+
+def _goes_on(texts: list[str], after: str) -> bool:
+    """Whether the paragraph at the end of a page goes on with the line ``after``."""
+    before = texts[-1].rstrip()
+    if before[-1:] not in ".;:!?—–":
+        return True
+    if after.lstrip()[:1].islower():
+        return before[-1:] != "."
+    width = max(len(text) for text in texts[-40:])
+    return len(before) >= FULL_LINE * width
+
+
+def _without_named_numbers(source: str) -> Roll:
+    if _NAMED_NUMBER.search("\n" + source) is None:
+        return Roll(source)
+    drop = {
+        source.count("\n", 0, match.end() - 1) for match in _NAMED_NUMBER.finditer("\n" + source)
+    }
+    lines = source.split("\n")
+    texts: list[str] = []
+    numbers: list[int] = []
+    breaking = False
+    for position, text in enumerate(lines):
+        if position in drop:
+            while texts and not texts[-1].strip():
+                texts.pop()
+                numbers.pop()
+            breaking = True
+        elif breaking and not text.strip():
+            continue
+        else:
+            if breaking and texts and not _goes_on(texts, text):
+                texts.append("")
+                numbers.append(position + 1)
+            breaking = False
+            texts.append(text)
+            numbers.append(position + 1)
+    return Roll("\n".join(texts), tuple(numbers), None)

@@ -1,0 +1,73 @@
+"""The schemas are current, and the shipped data is valid by them."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+import yaml
+
+import modrules
+from modrules.ruleset.find import find_ruleset
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from make_schemas import FOLDER, schemas
+
+SUBMISSIONS = sorted(find_ruleset("orrinmark").glob("submissions/*.yaml"))
+
+
+@pytest.mark.parametrize("name", ["ruleset", "submission", "report"])
+def test_the_file_is_current(name: str) -> None:
+    file = f"{name}.schema.json"
+    assert (FOLDER / file).read_text(encoding="utf-8") == schemas()[file], (
+        "run: python tests/make_schemas.py"
+    )
+
+
+def _validator(name: str) -> jsonschema.Draft202012Validator:
+    schema: Any = json.loads((FOLDER / f"{name}.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
+
+
+@pytest.mark.parametrize("path", SUBMISSIONS, ids=lambda path: path.stem)
+def test_reports_are_valid(path: Path) -> None:
+    report = modrules.screen(path, modrules.load_ruleset("orrinmark"))
+    errors = list(_validator("report").iter_errors(report.to_dict()))
+    assert [error.message for error in errors] == []
+
+
+class _Plain(yaml.SafeLoader):
+    """Reads dates as texts, as an editor does that checks against the schema."""
+
+
+_Plain.yaml_implicit_resolvers = {
+    first: [(tag, pattern) for tag, pattern in found if not tag.endswith("timestamp")]
+    for first, found in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+
+
+def test_a_submission_is_valid_by_the_schema_of_its_vocabulary() -> None:
+    from modrules.screening.submission_schema import submission_schema
+
+    schema = submission_schema(modrules.load_ruleset("orrinmark").typed)
+    validator = jsonschema.Draft202012Validator(schema)
+    assert len(SUBMISSIONS) >= 6
+    for path in SUBMISSIONS:
+        data = yaml.load(path.read_text(encoding="utf-8"), _Plain)
+        assert [e.message for e in validator.iter_errors(data)] == [], path.name
+
+
+def test_the_schema_refuses_what_the_engine_refuses() -> None:
+    validator = _validator("submission")
+    for wrong in (
+        {"modifications": [{"id": "a", "kind": "suspention"}]},
+        {"modifications": [], "vehicel": {}},
+        {"vehicle": {}},
+        {"modifications": [], "vehicle": {"off_road_features": "perhaps"}},
+    ):
+        assert not validator.is_valid(wrong), wrong
