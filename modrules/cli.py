@@ -218,7 +218,9 @@ def _asked(arguments: argparse.Namespace) -> Asked:
         from modrules.reports.save import check_target
 
         output = Path(arguments.output)
-        problems += check_target(output, [submission, *texts.values()])
+        problems += check_target(
+            output, [submission, *texts.values(), *map(Path, arguments.ruleset)]
+        )
     if problems:
         raise ModrulesError(problems)
     return Asked(submission, arguments.ruleset, texts, on, arguments.format, output)

@@ -129,7 +129,7 @@ def _stated(_: Intervals, node: Node) -> Evaluate:
 
 
 def _is_none(value: Open) -> bool:
-    return value.none and (value.low > value.high or value.values == frozenset())
+    return value.none and value.low > value.high and not value.values
 
 
 def _fallback(made: Intervals, node: Node) -> Evaluate:
@@ -469,13 +469,14 @@ def _look_up(made: Intervals, node: Node) -> Evaluate:
         for arg, key in zip(node.args, table.keys, strict=True)
     ]
     kind = node.type.kind
+    whole = node.args[0].type.whole
 
     def evaluate(env: Env) -> Any:
         asked = [
-            _scaled(closure(env), scale) if key.type.kind == "quantity" else closure(env)
+            _asked(closure(env), key.type.kind, scale)
             for closure, key, scale in zip(keys, table.keys, scales, strict=True)
         ]
-        rows, certain = touched(table, asked)
+        rows, certain = touched(table, asked, whole=whole)
         results = [
             _nothing(kind) if values[index] is None else _possible(kind, values[index])
             for values in rows
@@ -490,15 +491,25 @@ def _look_up(made: Intervals, node: Node) -> Evaluate:
     return evaluate
 
 
-def _scaled(value: Range, scale: tuple[int, int]) -> Range:
-    if scale[0] == scale[1]:
-        return value
+def _asked(value: Any, kind: str, scale: tuple[int, int]) -> Range | Choice:
+    """What is asked of a key: a Range in the key's scale, or a Choice."""
+    if kind == "yes_no":
+        answers = frozenset(answer for answer in (True, False) if value & d.truth(answer))
+        return answers, bool(value & d.GAP)
+    if kind != "quantity" or scale[0] == scale[1]:
+        found: Range | Choice = value
+        return found
     factor = Fraction(*scale)
     return d.range_times(value, (factor, factor, False))
 
 
-def touched(table: Any, asked: list[Any]) -> tuple[list[tuple[Any, ...]], bool]:
-    """The values of the rows that the asked keys may touch; whether one of them must match."""
+def touched(
+    table: Any, asked: list[Any], *, whole: bool
+) -> tuple[list[tuple[Any, ...]], bool]:
+    """The values of the rows that the asked keys may touch; whether one of them must match.
+
+    ``whole``: what is asked of the first key is a whole number.
+    """
     rows = []
     certain = all(not possible[-1] for possible in asked)
     left: list[Any] = list(asked)
@@ -510,8 +521,6 @@ def touched(table: Any, asked: list[Any]) -> tuple[list[tuple[Any, ...]], bool]:
                 fits = fits and possible[0] <= value and possible[0] <= possible[1]
             elif key.type.kind in ("quantity", "date"):
                 fits = fits and possible[0] <= value <= possible[1]
-            elif key.type.kind == "yes_no":
-                fits = fits and bool(possible & d.truth(value))
             else:
                 fits = fits and (possible[0] is None or value in possible[0])
         if not fits:
@@ -524,7 +533,7 @@ def touched(table: Any, asked: list[Any]) -> tuple[list[tuple[Any, ...]], bool]:
                 return rows, certain
             left = [(max(low, keys[0]), high, gap)]
     if single and not table.keys[0].up_to:
-        certain = certain and _covered(table, asked[0])
+        certain = certain and _covered(table, asked[0], whole=whole)
     elif single:
         certain = False
     elif _exact(asked):
@@ -534,7 +543,7 @@ def touched(table: Any, asked: list[Any]) -> tuple[list[tuple[Any, ...]], bool]:
     return rows, certain
 
 
-def _covered(table: Any, possible: Any) -> bool:
+def _covered(table: Any, possible: Any, *, whole: bool) -> bool:
     key = table.keys[0]
     known = {keys[0] for keys, _ in table.rows}
     if key.type.kind in ("quantity", "date"):
@@ -543,11 +552,9 @@ def _covered(table: Any, possible: Any) -> bool:
             return False
         if low == high:
             return low in known
-        if not key.type.whole and key.type.kind == "quantity":
+        if key.type.kind == "quantity" and not whole:
             return False
         return high - low < 1000 and all(value in known for value in range(int(low), int(high) + 1))
-    if key.type.kind == "yes_no":
-        return True
     return possible[0] is not None and possible[0] <= known
 
 

@@ -55,15 +55,16 @@ def _head(report: Report) -> list[str]:
 def _groups(report: Report, most: int) -> list[str]:
     """The modifications by their answer, each answer in so many lines at most."""
     rulesets = len(report["rulesets"])
-    groups: dict[str, list[str]] = {word: [] for word in owner.WORDS}
+    groups: dict[tuple[str, str], list[str]] = {}
     for one in report["modifications"]:
         span = owner.span(one["answer"]) if one["covered"] and one["answer"] else ""
-        name = clean(one["title"]) + (f" ({span})" if span else "")
-        groups[owner.of_modification(one, rulesets).word].append(name)
+        key = (owner.of_modification(one, rulesets).word, span)
+        groups.setdefault(key, []).append(clean(one["title"]))
     lines: list[str] = []
-    for word, names in groups.items():
-        if names:
-            lines += fitted(word, [f"{len(names)}:", *chain(names, ";")], most)
+    for word, span in sorted(groups, key=lambda key: owner.WORDS.index(key[0])):
+        names = groups[word, span]
+        start = f"{len(names)}, {span}:" if span else f"{len(names)}:"
+        lines += fitted(word, [start, *chain(names, ";")], most)
     joint = reading.combined(f for f in report["findings"] if reading.is_joint(f))
     if joint:
         word, span = owner.of_answer(joint, rulesets).word, owner.span(joint)

@@ -11,7 +11,10 @@ from modrules.problems import ModrulesError, Place, Problem
 
 
 def check_target(target: Path, inputs: Iterable[Path] = ()) -> list[Problem]:
-    """Why a report cannot be saved as ``target``; ``inputs`` are files that it must not replace."""
+    """Why a report cannot be saved as ``target``.
+
+    ``inputs`` are the files that it must not replace, and folders in which it must replace none.
+    """
     place = Place(str(target))
     try:
         mode = target.stat().st_mode
@@ -63,7 +66,10 @@ def _reason(error: Exception) -> str:
 
 
 def _same(one: Path, other: Path) -> bool:
+    """Whether ``one`` is the file ``other``, or lies in the folder ``other``."""
     try:
+        if other.is_dir():
+            return one.resolve().is_relative_to(other.resolve())
         return os.path.samefile(one, other)
     except (OSError, ValueError):
         return False

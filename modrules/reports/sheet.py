@@ -111,7 +111,7 @@ def _certifications(report: Report, findings: list[Numbered]) -> Iterator[Block]
             rows.append(("Note", clean(one["note"])))
         yield Pairs(tuple(rows))
         for item in one["evidence"]:
-            by = f", by {clean(item['by'])}" if item["by"] else ""
+            by = f", document {clean(item['by'])}" if item["by"] else ""
             yield Tick(clean(item["title"] or item["document"]) + by, item["supplied"])
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from modrules.language import domains as d
 from modrules.language.intervals import Env, Intervals
-from modrules.language.records import Layout, Open, attribute
+from modrules.language.records import NONE_STATED, Layout, Open, attribute
 from modrules.language.tree import FactName, Node
 from modrules.language.units import NUMBER, whole
 from modrules.ruleset.names import FactRange
@@ -50,8 +50,9 @@ def _records(world: Any, subject: str) -> tuple[Any, ...]:
 
 def widened(found: d.Range, node: Node, tolerance: Node | None, fact: FactName) -> d.Range | None:
     """The estimate with its tolerance, in the fact's scale; None where there is none."""
-    low, high, _ = found
-    if low > high or isinstance(low, float) or isinstance(high, float):
+    low, high, gap = found
+    # Where there may be no estimate, nothing is excluded yet.
+    if gap or low > high or isinstance(low, float) or isinstance(high, float):
         return None
     factor = node.scale / fact.scale if fact.type.kind == "quantity" else Fraction(1)
     low, high = low * factor, high * factor
@@ -95,9 +96,10 @@ def _narrow(
             f"(by the marking {shown(_number(low), fact)} to {shown(_number(high), fact)}); "
             "both stay possible until that is cleared up"
         )
-    if bottom == top:
+    none = isinstance(value, Open) and value.none
+    if bottom == top and not none:
         return whole(Fraction(bottom))
-    return Open(_number(bottom), _number(top), None, isinstance(value, Open) and value.none)
+    return Open(_number(bottom), _number(top), None, none)
 
 
 def _number(value: Any) -> Any:
@@ -108,6 +110,9 @@ def _choose(value: Any, found: d.Choice, fact: FactName, record: Any, problems: 
     values, gap = found
     if values is None or gap or not values:
         return value
+    if value == NONE_STATED:
+        return value
+    none = isinstance(value, Open) and value.none
     own = value.values if isinstance(value, Open) else frozenset((value,))
     both = values if own is None else values & own
     if not both:
@@ -117,6 +122,6 @@ def _choose(value: Any, found: d.Choice, fact: FactName, record: Any, problems: 
             "marking says exclude each other; both stay possible until that is cleared up"
         )
         both = values | (own or frozenset())
-    if len(both) == 1:
+    if len(both) == 1 and not none:
         return next(iter(both))
-    return Open(1, 0, both, isinstance(value, Open) and value.none)
+    return Open(1, 0, both, none)

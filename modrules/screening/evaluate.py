@@ -140,17 +140,16 @@ class Evaluator:
         mask = COMPLIES if met & d.TRUE else 0
         if not met & d.FALSE:
             return mask
-        fails = True
+        excused = d.FALSE
         for exemption in self.exemptions:
-            excused = exemption(env)
-            if excused & d.GAP:
-                return EVERY_OUTCOME
-            if excused & d.TRUE:
-                mask |= EXEMPT
+            excused = d.OR[excused][exemption(env)]
             if excused == d.TRUE:
-                fails = False
                 break
-        return mask | self.check.failure if fails else mask
+        if excused & d.GAP:
+            return EVERY_OUTCOME
+        if excused & d.TRUE:
+            mask |= EXEMPT
+        return mask | self.check.failure if excused & d.FALSE else mask
 
     def certified(self, mask: int, held: Held, subject: Any) -> int:
         if mask == EVERY_OUTCOME:

@@ -88,26 +88,30 @@ def _likeness(text: str) -> str:
     return _DIGITS.sub("#", " ".join(text.split()))
 
 
-def _repeated(pages: list[list[tuple[int, str]]]) -> set[tuple[bool, str]]:
-    """The lines that stand at the same edge of many pages."""
-    counts: Counter[tuple[bool, str]] = Counter()
+def _repeated(pages: list[list[tuple[int, str]]]) -> set[tuple[bool, int, str]]:
+    """The lines that stand at the same place at the edge of many pages."""
+    counts: Counter[tuple[bool, int, str]] = Counter()
     for page in pages:
         for top in (True, False):
-            counts.update({(top, _likeness(page[n][1])) for n in _edge(page, top)})
+            for place, position in enumerate(_edge(page, top)):
+                counts[top, place, _likeness(page[position][1])] += 1
     enough = max(2, min(4, (len(pages) + 1) // 2))
-    # A line that is a clause's, like "(a) one; or", may repeat as well: it has no letters
-    # in common but its item. Running heads do not end like a sentence.
-    return {key for key, count in counts.items() if count >= enough and key[1][-1:] not in ".;:,"}
+    # Items of lists may be alike too; no running head starts or ends as they do.
+    return {
+        key
+        for key, count in counts.items()
+        if count >= enough and key[2][-1:] not in ".;:," and key[2][:1] != "("
+    }
 
 
 def _without_edges(
-    page: list[tuple[int, str]], heads: set[tuple[bool, str]]
+    page: list[tuple[int, str]], heads: set[tuple[bool, int, str]]
 ) -> list[tuple[int, str]]:
     drop: set[int] = set()
     for top in (True, False):
-        for position in _edge(page, top):
+        for place, position in enumerate(_edge(page, top)):
             text = page[position][1]
-            if (top, _likeness(text)) in heads or _PAGE_NUMBER.match(text):
+            if (top, place, _likeness(text)) in heads or _PAGE_NUMBER.match(text):
                 drop.add(position)
             else:
                 break

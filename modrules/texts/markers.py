@@ -105,10 +105,9 @@ RUN_IN_REACH = 3000  # characters in which the next item of a run-in list must f
 
 def marker_of(match: re.Match[str]) -> Marker:
     """Read a match of ``CANDIDATE``."""
-    (_apart, lead, plain, level, emphasis, item, items, number, number_items, tail, word, word_number,
-     word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter, letter_tail,
-     note, note_number,
-     term, quoted, fence, underline, whereas, title, paragraph,
+    (_apart, lead, plain, level, emphasis, item, items, number, number_items, tail, word,
+     word_number, word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter,
+     letter_tail, note, note_number, term, quoted, fence, underline, whereas, title, paragraph,
     ) = match.groups()  # fmt: skip
     start, end = match.start() + 1, match.end()
     depth = len(level) if level else 0

@@ -28,7 +28,7 @@ _UNIT = re.compile(
 )
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
-                  r"|November|December)\b")  # fmt: skip
+                  r"|November|December)(?:,?\s+\d{4}\b|[.,;)])")  # fmt: skip
 _STOPPED_AND = re.compile(r"[;,.]\s+\w+\Z")
 
 

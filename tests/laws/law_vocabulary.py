@@ -68,7 +68,14 @@ class FactSpec:
         if self.type == "count":
             return Fraction(0), Fraction(4), ""
         low, high, unit = DIMENSIONS[self.type][1]
+        if self.unit == "%":
+            return Fraction(100 * low), Fraction(100 * high), "%"
         return Fraction(low), Fraction(high), unit
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The units in which its values are written; a bare number is in the declared unit."""
+        return ("%",) if self.unit == "%" else DIMENSIONS[self.type][0]
 
 
 def _facts() -> tuple[FactSpec, ...]:
@@ -128,13 +135,13 @@ KINDS = ("lift", "tank")
 
 #: estimates that a ruleset may declare: the fact, its estimate, and tolerances that make sense
 ESTIMATES: tuple[tuple[FactSpec, str, tuple[str, ...]], ...] = (
-    (FactSpec("axle.diameter", "length", unit="mm"), "2 * axle.radius", ("", "2 %", "3 mm")),
+    (FactSpec("axle.diameter", "length", unit="mm"), "axle.radius * 0.9", ("", "2 %", "3 mm")),
     (FactSpec("vehicle.class", "word", words="colour"), "if vehicle.flag then red else blue", ("",)),
     (FactSpec("vehicle.due", "date"), "vehicle.built + 18 months", ("",)),
     (FactSpec("axle.symbol", "text"), "tyre_speed_symbol(axle.marking)", ("",)),
     (
         FactSpec("vehicle.gross", "mass", unit="kg"),
-        "vehicle.mass + 100 kg * vehicle.seats",
+        "vehicle.mass / 2 + 100 kg * vehicle.seats",
         ("", "5 %", "10 kg"),
     ),
 )

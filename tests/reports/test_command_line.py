@@ -161,6 +161,12 @@ def test_output_never_replaces_an_input(tmp_path: Path, capsys: Any) -> None:
     assert status == 2
     assert "one of its own inputs" in capsys.readouterr().err
     assert build.read_text() == "submission: x"
+    rules = tmp_path / "mine"
+    rules.mkdir()
+    (rules / "ruleset.yaml").write_text("ruleset: mine")
+    target = str(rules / "ruleset.yaml")
+    assert cli.main(["screen", "b.yaml", "--ruleset", str(rules), "--output", target]) == 2
+    assert (rules / "ruleset.yaml").read_text() == "ruleset: mine"
 
 
 @pytest.mark.usefixtures("library")

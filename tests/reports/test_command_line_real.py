@@ -1,4 +1,7 @@
-"""The command line on the shipped rulesets and submissions, with nothing replaced."""
+"""The command line on the shipped rulesets and submissions.
+
+Nothing is replaced, but a ruleset that was loaded once is kept: rulesets never change.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +18,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from test_report_terminal import folded, head, part
 
+import modrules
 from modrules import cli
 from modrules.reports import layout, places
 from modrules.reports.schema import report_schema
@@ -23,6 +28,14 @@ SUBMISSIONS = ROOT / "rulesets" / "orrinmark" / "submissions"
 ON = "2026-11-01"
 
 Run = Callable[..., tuple[int, str, str]]
+
+
+_load = cache(modrules.load_ruleset)
+
+
+@pytest.fixture(autouse=True)
+def _loaded_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(modrules, "load_ruleset", _load)
 
 
 @pytest.fixture
@@ -59,7 +72,6 @@ def test_every_shipped_submission(run: Run, command: str, name: str) -> None:
     first = head(out)
     assert "no certificate: the local code and licensed certifier decide" in first
     assert "PLATES " in first
-    assert out == run(*orrinmark(command, name))[1]
 
 
 @pytest.mark.parametrize("name", STATUS)
@@ -69,7 +81,6 @@ def test_the_json_report_fits_its_schema(run: Run, name: str) -> None:
     assert status == STATUS[name]
     errors = Draft202012Validator(report_schema()).iter_errors(report)
     assert [error.json_path for error in errors] == []
-    assert out == run(*orrinmark("plates", name, "--format", "json"))[1]
 
 
 def test_a_newcomer_finds_five_facts_in_the_first_24_lines(run: Run) -> None:
@@ -124,11 +135,15 @@ def test_two_rulesets_are_two_screenings(run: Run) -> None:
     assert "Orrinmark light vehicle modification rules: complies" in head(out)
 
 
-def test_the_date_picks_the_edition(run: Run) -> None:
-    arguments = orrinmark("screen", "compliant", "--format", "json")
-    arguments[arguments.index(ON)] = "2024-05-01"
+@pytest.mark.parametrize(("day", "edition"), [("2024-05-01", "2023-1"), (ON, "2026-1")])
+def test_the_date_picks_the_edition(run: Run, tmp_path: Path, day: str, edition: str) -> None:
+    build = tmp_path / "build.yaml"
+    build.write_text("submission: An old one\nmodifications: []\n")
+    arguments = ["screen", str(build), "--ruleset", "orrinmark", "--format", "json", "--on", day]
     _, out, err = run(*arguments)
-    assert json.loads(out or "{}").get("rulesets", [{}])[0].get("edition") == "2023-1", err
+    assert err == ""
+    report = json.loads(out)
+    assert (report["on"], report["rulesets"][0]["edition"]) == (day, edition)
 
 
 def test_sarif_points_into_the_submission(run: Run) -> None:
@@ -159,7 +174,8 @@ BAD = {
     "an impossible date": ("submission: x\nvehicle: {built: 2021-02-30}\n", "built"),
     "one id twice": (
         "submission: x\nmodifications:\n"
-        "  - {id: a, kind: tyres, fitted: 2026-08-01}\n  - {id: a, kind: tyres, fitted: 2026-08-01}\n",
+        "  - {id: a, kind: tyres, fitted: 2026-08-01}\n"
+        "  - {id: a, kind: tyres, fitted: 2026-08-01}\n",
         "a",
     ),
 }

@@ -18,7 +18,7 @@ def test_the_head_has_every_modification_under_its_answer() -> None:
     text = head(shown(report_samples.full()))
     for words in (
         "IN ALL NOT PERMITTED",
-        "NOT PERMITTED 1: Tyres OPEN 1: Suspension (plate to not permitted)",
+        "NOT PERMITTED 1: Tyres OPEN 1, plate to not permitted: Suspension",
         "NOT COVERED 1: Canopy or tray CAUTION 1: Front bar CERTIFIED 1: Fuel tank",
         "TOGETHER OPEN (certified to not permitted)",
         "REQUIRED: Running gear plate; outstanding Wheel alignment report after the work; Lamp",

@@ -96,7 +96,7 @@ class TestFiles:
     """The files that a ruleset lists."""
 
     @pytest.mark.parametrize("name", ["../b.yaml", "/b.yaml", "a/../../b.yaml", "..\\b.yaml",
-                                      "C:/b.yaml", "\\\\there\\b.yaml"])  # fmt: skip
+                                      "C:/b.yaml", "in\\b.yaml", "\\\\there\\b.yaml"])  # fmt: skip
     def test_outside_the_folder(self, tmp_path: Path, name: str) -> None:
         write(tmp_path, ruleset=head() + f"files: ['{name}']\n")
         ((_, line, column, message),) = refused(tmp_path)

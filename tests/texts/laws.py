@@ -142,6 +142,14 @@ def on_pages(law: tuple[Node, ...], width: int, rows: int, head: str) -> str:
     return "\f".join(pages)
 
 
+def with_distinct_headings(law: tuple[Node, ...]) -> tuple[Node, ...]:
+    """No two headings are alike: at the top of two pages they would be taken for a running head."""
+    names = ("beams", "cranks", "doors", "eaves")
+    return tuple(
+        replace(node, words=(name, *node.words)) for name, node in zip(names, law, strict=False)
+    )
+
+
 def with_word(law: tuple[Node, ...], path: tuple[int, ...], word: str) -> tuple[Node, ...]:
     """The law with one word of the clause at ``path`` (as far as there is one) swapped."""
     at = path[0] % len(law)

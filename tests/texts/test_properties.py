@@ -9,7 +9,15 @@ from hypothesis import strategies as st
 
 from modrules.texts import Text, canonical, resolve, text_from
 from modrules.texts.words import clean, plain
-from tests.texts.laws import Node, blocks_of, laws, on_pages, printed, with_word
+from tests.texts.laws import (
+    Node,
+    blocks_of,
+    laws,
+    on_pages,
+    printed,
+    with_distinct_headings,
+    with_word,
+)
 
 Law = tuple[Node, ...]
 
@@ -43,6 +51,7 @@ def test_hyphens_at_line_ends_change_no_digest(law: Law, width: int) -> None:
 
 @given(laws(closings=False), st.integers(45, 80), st.integers(5, 40))
 def test_pages_change_no_digest(law: Law, width: int, rows: int) -> None:
+    law = with_distinct_headings(law)
     paged = on_pages(law, width, rows, "Tarn Vale Code of 2026")
     assume("\f" in paged)
     assert digests(paged) == digests(printed(law, width))

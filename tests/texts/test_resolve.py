@@ -87,8 +87,8 @@ def test_excerpt_of_an_item_has_its_lead_in_and_closing_words() -> None:
     excerpt = resolve(REGULATIONS, "4(1)(b)(ii)").excerpt
     assert excerpt == (
         "(1) An eligible person may alter a vehicle without approval if: … (b) after the "
-        "alteration: … (ii) the steering turns freely from stop to stop; and … and the vehicle still meets "
-        "every standard that applied when it was built."
+        "alteration: … (ii) the steering turns freely from stop to stop; and … and the "
+        "vehicle still meets every standard that applied when it was built."
     )
 
 
