@@ -29,14 +29,33 @@ def load_ruleset(
 
     Where there are several editions, the one in force ``on`` that date (today if left
     out) is taken. ``library`` holds further folders in which rulesets that it builds on
-    are looked for. Raises ModrulesError with every problem found.
+    are looked for. With ``cache``, the compiled ruleset is kept in the user's folder for
+    caches and found there as long as no file that it was made from has changed. Raises
+    ModrulesError with every problem found.
     """
-    from modrules.ruleset.load import find_ruleset, pick_edition, read_folder
+    from modrules.ruleset.find import find_ruleset
+
+    base, day = find_ruleset(name_or_folder), on or datetime.date.today()
+    cache = cache and not library
+    if cache:
+        from modrules.screening.cache import find
+
+        found = find(base, day)
+        if found is not None:
+            return found
+    from modrules.ruleset.load import collect, pick_edition
     from modrules.screening.prepared import prepare
 
-    folder = pick_edition(find_ruleset(name_or_folder), on or datetime.date.today())
-    del cache
-    return prepare(read_folder(folder, library))
+    collected = collect(pick_edition(base, day), library)
+    if collected.errors:
+        raise ModrulesError(collected.errors)
+    ruleset = prepare(collected.ruleset)
+    if cache:
+        from modrules.screening.cache import keep
+
+        editions = (base / "ruleset.yaml", *base.glob("*/ruleset.yaml"))
+        keep(ruleset, (*collected.files, *editions), base, day)
+    return ruleset
 
 
 def read_submission(source: str | Path | Mapping[str, Any]) -> Submission:

@@ -17,27 +17,29 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from modrules.problems import ModrulesError
-from modrules.ruleset.models import (
-    Certification,
-    Check,
-    Condition,
-    Fact,
-    Head,
-    Item,
-    Kind,
-    Period,
-    Quantity,
-    Subject,
-    Table,
-    TextSource,
-    WordSet,
-)
 from modrules.ruleset.source import collector_paused
 from modrules.ruleset.tree import Scalar, Source
 from modrules.ruleset.words import SECTIONS
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import (
+        Certification,
+        Check,
+        Condition,
+        Fact,
+        Head,
+        Item,
+        Kind,
+        Period,
+        Quantity,
+        Subject,
+        Table,
+        TextSource,
+        WordSet,
+    )
 
 #: Raised when the meaning of the canonical bytes changes: digests change with it.
 _FORM = 1
@@ -152,6 +154,8 @@ def from_canonical(
 
     For bytes of this engine's own making (a cache, a pickle): ModrulesError where they are not.
     """
+    from modrules.ruleset.models import Head
+
     try:
         with collector_paused():
             content = json.loads(data)

@@ -22,6 +22,7 @@ from modrules.ruleset.building import flatten, stack
 from modrules.ruleset.editions import pick_edition
 from modrules.ruleset.find import find_ruleset, shipped_folder, shipped_ids
 from modrules.ruleset.flat import FlatRuleset, from_canonical, make_flat
+from modrules.ruleset.layer import Memo
 from modrules.ruleset.source import collector_paused
 from modrules.ruleset.tree import Scalar
 
@@ -50,6 +51,8 @@ class Collected:
     problems: tuple[Problem, ...]
     left_out: frozenset[tuple[str, str]]
     whole: bool
+    #: Every file of the rulesets that was read.
+    files: tuple[Path, ...]
 
     @property
     def errors(self) -> tuple[Problem, ...]:
@@ -72,14 +75,18 @@ def collect(folder: Path, library: Sequence[Path] = ()) -> Collected:
     """
     folder = find_ruleset(folder)
     with collector_paused():
-        stacked = stack(folder, [Path(each) for each in library], {})
+        memo: Memo = {}
+        stacked = stack(folder, [Path(each) for each in library], memo)
         problems = list(stacked.problems)
         items, left_out = flatten(stacked.layers, problems)
         cautions: dict[str, Scalar] = {}
         text_files: dict[str, Path] = {}
         for layer in stacked.layers:
             problems += layer.problems
-            for caution in layer.head.cautions:
+            head, top = layer.head, stacked.layers[-1].head
+            # An earlier edition of the same ruleset speaks for itself alone.
+            earlier = head.ruleset == top.ruleset and layer is not stacked.layers[-1]
+            for caution in () if earlier else head.cautions:
                 cautions.setdefault(str(caution), caution)
             for text in layer.items.get("texts", {}):
                 text_files.pop(text, None)
@@ -92,4 +99,5 @@ def collect(folder: Path, library: Sequence[Path] = ()) -> Collected:
             {text: path for text, path in text_files.items() if text in items["texts"]},
             folder,
         )
-    return Collected(flat, tuple(in_order(problems)), frozenset(left_out), stacked.whole)
+    files = tuple(sorted({path for path, _ in memo}))
+    return Collected(flat, tuple(in_order(problems)), frozenset(left_out), stacked.whole, files)

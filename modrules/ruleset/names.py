@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from sys import intern
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from modrules.language.literals import LiteralProblem, read_date, read_period, read_quantity
 from modrules.language.parser import SyntaxProblem, parse
@@ -34,10 +34,12 @@ from modrules.language.tree import (
 from modrules.language.units import DIMENSIONS, NUMBER, UNITS, in_words, quantum, unit_factor, whole
 from modrules.problems import Problem, nearest
 from modrules.ruleset.flat import FlatRuleset
-from modrules.ruleset.models import Fact, Quantity, Table
 from modrules.ruleset.tree import Scalar
 from modrules.trade.functions import FUNCTIONS, TradeFunction
 from modrules.trade.functions import UNITS as FUNCTION_UNITS
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Fact, Quantity, Table
 
 Report = Callable[[str, Scalar | None, str], None]
 

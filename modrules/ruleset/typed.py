@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language import syntax
 from modrules.language.parser import SyntaxProblem, parse
@@ -26,10 +26,12 @@ from modrules.language.tree import (
 from modrules.language.typer import MOST_NODES, TypeProblem, Typer
 from modrules.problems import Problem, in_order, nearest
 from modrules.ruleset.flat import FlatRuleset
-from modrules.ruleset.models import Band, Check
 from modrules.ruleset.names import Vocabulary, build_names
 from modrules.ruleset.tree import Scalar
 from modrules.ruleset.words import OUTCOMES
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Band, Check
 
 #: The bit of each outcome in a set of possible outcomes.
 BIT: Final[Mapping[str, int]] = {outcome: 1 << i for i, outcome in enumerate(OUTCOMES)}

@@ -263,9 +263,19 @@ def covers(
         for record in records:
             concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
             if concerned and hasattr(record, fact.slot):
-                done = _ends(getattr(record, fact.slot))
-                if done[0] <= done[1]:
-                    mask = d.AND[mask][d.at_most((done[0], done[1], False), (limit, limit, False))]
+                mask = d.AND[mask][_within(getattr(record, fact.slot), limit)]
+    return mask
+
+
+def _within(value: Any, limit: Any) -> int:
+    """Whether what was done stays within what a document covers.
+
+    A value that nobody states is not shown to, so it is not covered.
+    """
+    low, high, none = value.range if isinstance(value, Open) else (value, value, False)
+    mask = d.FALSE if none else 0
+    if low <= high:
+        mask |= d.at_most((low, high, False), (limit, limit, False))
     return mask
 
 

@@ -7,19 +7,21 @@ here when it is asked for.
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from modrules.language import domains as d
 from modrules.language.intervals import Env
 from modrules.language.tree import Node
 from modrules.language.units import decimal_text
-from modrules.ruleset.models import Check, Citation
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening import explain
 from modrules.screening.compile import Raw, margin_end
 from modrules.screening.prepared import NotGiven, Run, bindings, needed
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Check, Citation
 
 #: the outcomes of which a certification is a part
 _CERTIFYING = CERTIFICATION_REQUIRED | BIT["certified"]

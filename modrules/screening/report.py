@@ -5,15 +5,17 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.records import attribute
-from modrules.ruleset.models import Certification
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening.documents import Document, covers, sufficient
 from modrules.screening.findings import Finding
 from modrules.screening.prepared import Ruleset, Run
 from modrules.texts import Text, resolve
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Certification
 
 AID: Final = (
     "This is a screening aid and no certificate. The local code and the licensed certifier decide."

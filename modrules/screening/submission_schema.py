@@ -6,10 +6,12 @@ made by ``submission.bind``, which knows units, ranges and what names what.
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from modrules.ruleset.models import Fact
 from modrules.ruleset.typed import TypedRuleset
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Fact
 
 _SCHEMA: Final = "https://json-schema.org/draft/2020-12/schema"
 _PARTIAL_DATE: Final = r"^\d{4}(-\d{2}(-\d{2})?)?$"

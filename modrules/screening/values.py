@@ -5,17 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from sys import intern
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.literals import LiteralProblem, read_date, read_period, read_quantity
 from modrules.language.records import NONE_STATED, Open
 from modrules.language.tree import FactName
 from modrules.language.units import decimal_text, unit_factor, whole
 from modrules.problems import Place, Problem, nearest
-from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
 from modrules.ruleset.tree import Map, Node, Scalar
 from modrules.trade.markings import MarkingError, parse_marking
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Fact
 
 LONGEST_TEXT: Final = 500
 _MEASUREMENT_KEYS: Final = ("value", "tolerance", "by", "on", "with", "condition", "source", "note")

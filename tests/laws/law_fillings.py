@@ -326,7 +326,7 @@ def _papers(
         limits = [f for f in made.used if f.measured]
         if limits and chance(choices, 1, 2):
             fact = pick(choices, limits)
-            unit = DIMENSIONS[fact.type][0][0]
+            unit = fact.units[0]
             paper["covers"]["up_to"] = {
                 fact.id: pick(choices, (f"1 {unit}", f"0 {unit}", f"50 {unit}")).strip()
             }

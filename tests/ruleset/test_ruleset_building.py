@@ -305,6 +305,15 @@ class TestCircles:
         (problem,) = refused(library, "builds_on: {folder: .}\n")
         assert problem[3] == "the ruleset `top` builds on itself"
 
+    def test_on_its_own_folder_without_saying_what_it_is(self, library: Path) -> None:
+        write(library / "top", ruleset="ruleset: top\nbuilds_on: {folder: .}\n")
+        with pytest.raises(ModrulesError) as caught:
+            read_folder(library / "top")
+        assert [message for _, _, _, message in told(caught.value)] == [
+            "this ruleset has no `title` and `edition` and `in_force`",
+            "the ruleset `top` builds on itself",
+        ]
+
     def test_on_a_copy_of_itself(self, library: Path) -> None:
         write(library / "top" / "copy", ruleset=head("top"))
         (problem,) = refused(library, "builds_on: {folder: copy}\n")

@@ -35,6 +35,9 @@ open: alpha
   gamma
 list: [a, {b: c}]
 empty:
+escaped: "a
+  \\u00b1 b
+  c"
 """
 
 
@@ -81,6 +84,8 @@ def test_the_place_of_a_scalar_covers_its_first_line(key: str, words: str) -> No
         ("double", "b", 3),
         ("double", "c", 3),
         ("double", "d", 4),
+        ("escaped", "b", 19),
+        ("escaped", "c", 20),
         ("folded", "first.track", 6),
         ("folded", "second", 7),
         ("folded", "5 mm", 9),
@@ -102,6 +107,12 @@ def test_a_stretch_over_several_lines_is_cut_at_the_first() -> None:
     assert stands(value.place_at(value.index("track <="), len(value))) == "track"
 
 
+def test_an_escape_stands_where_it_begins() -> None:
+    value = scalar("escaped")
+    place = value.place_at(value.index("±"), value.index("±") + 1)
+    assert (place.line, place.column) == (19, 3)
+
+
 def test_the_end_of_a_scalar_has_a_place() -> None:
     value = scalar("plain")
     place = value.place_at(len(value), len(value))
@@ -119,6 +130,14 @@ def test_places_of_keys_maps_and_lists() -> None:
     assert stands(place_under(tree, ("list", 0))) == "a"
     assert place_under(tree, ("list", 7)) == tree.key_place("list")
     assert stands(place_under(tree, ("empty",))) == "empty"
+
+
+def test_a_line_that_nobody_wrote_is_not_shown() -> None:
+    text = "[" + "word, " * 10_000 + "*a]"
+    with pytest.raises(ModrulesError) as caught:
+        parse_yaml(text, "some.yaml")
+    (problem,) = caught.value.problems
+    assert problem.place == Place("some.yaml", 1, 60_002, 60_004)
 
 
 def test_steering_characters_are_not_shown() -> None:

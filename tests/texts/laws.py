@@ -146,7 +146,7 @@ def with_distinct_headings(law: tuple[Node, ...]) -> tuple[Node, ...]:
     """No two headings are alike: at the top of two pages they would be taken for a running head."""
     names = ("beams", "cranks", "doors", "eaves")
     return tuple(
-        replace(node, words=(name, *node.words)) for name, node in zip(names, law, strict=False)
+        replace(node, words=(*node.words, name)) for name, node in zip(names, law, strict=False)
     )
 
 

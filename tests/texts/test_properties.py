@@ -21,6 +21,8 @@ from tests.texts.laws import (
 
 Law = tuple[Node, ...]
 
+LAWS = settings(max_examples=40, deadline=None)
+
 
 def digests(source: str) -> dict[str, str]:
     text = text_from(source, id="t")
@@ -31,6 +33,7 @@ def tiles(text: Text) -> bool:
     return "".join(text.body[s.start : s.end] for s in text.spans) == text.body
 
 
+@LAWS
 @given(laws())
 def test_numbers_are_those_that_were_printed(law: Law) -> None:
     expected = list(dict.fromkeys(block.number for block in blocks_of(law)))
@@ -39,16 +42,19 @@ def test_numbers_are_those_that_were_printed(law: Law) -> None:
     assert tiles(text)
 
 
+@LAWS
 @given(laws(), st.integers(30, 120), st.integers(30, 120))
 def test_flowing_again_changes_no_digest(law: Law, narrow: int, wide: int) -> None:
     assert digests(printed(law, narrow)) == digests(printed(law, wide))
 
 
+@LAWS
 @given(laws(), st.integers(30, 80))
 def test_hyphens_at_line_ends_change_no_digest(law: Law, width: int) -> None:
     assert digests(printed(law, width, hyphenate=True)) == digests(printed(law, 100))
 
 
+@LAWS
 @given(laws(closings=False), st.integers(45, 80), st.integers(5, 40))
 def test_pages_change_no_digest(law: Law, width: int, rows: int) -> None:
     law = with_distinct_headings(law)
@@ -57,12 +63,14 @@ def test_pages_change_no_digest(law: Law, width: int, rows: int) -> None:
     assert digests(paged) == digests(printed(law, width))
 
 
+@LAWS
 @given(laws(), st.integers(1, 30))
 def test_renumbered_sections_keep_their_digests(law: Law, by: int) -> None:
     before, after = digests(printed(law)), digests(printed(law, first=1 + by))
     assert list(before.values()) == list(after.values())
 
 
+@LAWS
 @given(laws(), st.lists(st.integers(0, 3), min_size=1, max_size=4).map(tuple))
 def test_one_word_changes_exactly_what_rests_on_it(law: Law, path: tuple[int, ...]) -> None:
     before = digests(printed(with_word(law, path, "zebra")))
@@ -73,6 +81,7 @@ def test_one_word_changes_exactly_what_rests_on_it(law: Law, path: tuple[int, ..
         assert (clause.digest != before[number]) == rests_on_it
 
 
+@LAWS
 @given(laws())
 def test_every_clause_resolves_to_itself(law: Law) -> None:
     text = text_from(printed(law), id="t")
@@ -90,7 +99,7 @@ _PIECES = ("Part ", "Schedule ", "Table ", "means", "Note:", "\f", "(a) ", "\n1.
 NOISE = st.lists(st.sampled_from((*_BITS, *_PIECES)), max_size=300).map("".join)
 
 
-@settings(max_examples=300)
+@settings(max_examples=200, deadline=None)
 @given(NOISE)
 def test_any_text_is_tiled_and_never_an_error(source: str) -> None:
     text = text_from(source, id="t")
