@@ -17,7 +17,7 @@ from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening import explain
 from modrules.screening.compile import Raw, margin_end
-from modrules.screening.prepared import NotGiven, Run, bindings, needed
+from modrules.screening.prepared import NotGiven, Run, bindings, concerned
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ class Finding:
         """The ids of the modifications that the finding bears on."""
         world = self._run.bound.world
         kinds = self._run.ruleset.flat.kinds
-        return tuple(m.id for m in needed(self._check, self._raw[1], world, kinds))
+        return tuple(m.id for m in concerned(self._check, self._raw[1], world, kinds))
 
     # -- what it came to -------------------------------------------------------------
 

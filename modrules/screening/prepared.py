@@ -22,7 +22,7 @@ from modrules.ruleset.source import collector_paused
 from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
 from modrules.screening.documents import covered
-from modrules.screening.evaluate import Evaluator
+from modrules.screening.evaluate import Evaluator, Held
 from modrules.screening.submission import Bound
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
@@ -115,8 +115,8 @@ def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:
     return dict(zip(check.bindings, records, strict=True))
 
 
-def needed(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[Any, ...]:
-    """The modifications that a certification must cover for this finding."""
+def concerned(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[Any, ...]:
+    """The modifications that a finding bears on: its own, or those that it is filed under."""
     records = subject if isinstance(subject, tuple) else (subject,)
     own = tuple(r for r in records if getattr(r, "kind", None) in kinds)
     if own:
@@ -154,21 +154,35 @@ class Run:
     def held(self, check: TypedCheck, certification: str, subject: Any) -> int:
         """The outcomes that a required certification may have turned into."""
         world = self.bound.world
-        modifications = needed(check, subject, world, self.ruleset.flat.kinds)
+        modifications = concerned(check, subject, world, self.ruleset.flat.kinds)
         key = (certification, tuple(m.id for m in modifications))
         found = self._held.get(key)
         if found is None:
-            found = self._held[key] = covered(
-                self.bound.documents, certification, modifications, world, self.ruleset.typed
-            )
+            found = self._held[key] = self._covered(certification, modifications, world)
         return found
+
+    def _covered(self, certification: str, modifications: tuple[Any, ...], world: Any) -> int:
+        # What bears on no modification in particular must be covered for all of them.
+        needed = modifications or world.modification_
+        return covered(self.bound.documents, certification, needed, world, self.ruleset.typed)
+
+    def _held_in(self, world: Any) -> Held:
+        """The same as ``held``, for another world."""
+
+        def held(check: TypedCheck, certification: str, subject: Any) -> int:
+            kinds = self.ruleset.flat.kinds
+            modifications = concerned(check, subject, world, kinds)
+            return self._covered(certification, modifications, world)
+
+        return held
 
     def evaluate(self, check: TypedCheck, subject: Any, world: Any = None) -> int:
         """What a check may still come to, by the interval evaluator."""
         if isinstance(subject, NotGiven):
             return check.outcomes | NOT_APPLICABLE
+        held = self.held if world is None else self._held_in(world)
         env = Env(world if world is not None else self.bound.world, bindings(check, subject))
-        return self.ruleset.evaluator(check).possible(env, self.held, subject)
+        return self.ruleset.evaluator(check).possible(env, held, subject)
 
     def screen(self) -> list[Raw]:
         """Every finding as a plain tuple, in no particular order."""

@@ -1,0 +1,302 @@
+"""One fact of a screened submission set to other values, everything else as it is.
+
+``Varying`` evaluates the findings that the fact can reach: by the checks that read it, by
+facts that are estimated from it, and by documents that cover it only up to a value. A
+value that is set counts exactly; what its own estimate would say of it is passed over.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from modrules.language.intervals import Env
+from modrules.language.records import Open, attribute
+from modrules.language.tree import FactName, Node
+from modrules.problems import ModrulesError, Problem, nearest
+from modrules.ruleset.models import Fact
+from modrules.ruleset.names import FactRange
+from modrules.ruleset.typed import TypedCheck
+from modrules.screening import estimates
+from modrules.screening.documents import covered
+from modrules.screening.explain import address_of
+from modrules.screening.findings import Finding
+from modrules.screening.prepared import NotGiven, Ruleset, bindings, needed
+from modrules.screening.report import Screening
+from modrules.screening.values import Problems, missing_value
+
+_FITTED: Final = "modification.fitted"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A fact of one record of a submission. ``item`` is None for what every modification has."""
+
+    address: str
+    fact: FactName
+    record: Any
+    item: Fact | None
+    limits: FactRange
+
+    @property
+    def value(self) -> Any:
+        """What is known of it."""
+        return getattr(self.record, self.fact.slot)
+
+    @property
+    def type(self) -> str:
+        """The word for its type in a vocabulary."""
+        return str(self.item.type) if self.item is not None else self.fact.type.kind
+
+    @property
+    def is_number(self) -> bool:
+        return self.fact.type.kind in ("quantity", "date")
+
+    @property
+    def whole(self) -> bool:
+        """Whether it takes whole run-time numbers only: counts and days."""
+        return self.fact.type.kind == "date" or self.fact.type.whole
+
+
+def targets(screening: Screening) -> Iterator[Target]:
+    """Every fact of every record of a submission."""
+    ruleset, world = screening.ruleset, screening.run.bound.world
+    names = ruleset.typed.names
+    by_subject: dict[str, list[FactName]] = {}
+    for fact in names.facts.values():
+        by_subject.setdefault(fact.subject, []).append(fact)
+    common = by_subject.get("modification", [])
+    for subject, known in names.subjects.items():
+        if subject == "modification":
+            continue
+        for record in records_of(world, subject):
+            for fact in [*by_subject.get(subject, []), *(common if known.is_kind else [])]:
+                if fact.slot != "kind":
+                    yield target_of(ruleset, record, fact)
+
+
+def target_of(ruleset: Ruleset, record: Any, fact: FactName) -> Target:
+    limits = ruleset.typed.vocabulary.ranges.get(fact.id) or FactRange()
+    item = ruleset.flat.facts.get(fact.id)
+    return Target(address_of(ruleset, record, fact), fact, record, item, limits)
+
+
+def find(screenings: tuple[Screening, ...], address: str) -> list[Target | None]:
+    """The fact at an address, in the vocabulary of each screening. Raises ModrulesError."""
+    found: list[Target | None] = []
+    known: list[str] = []
+    for screening in screenings:
+        match = None
+        for target in targets(screening):
+            known.append(target.address)
+            if target.address == address:
+                match = target
+        found.append(match)
+    if any(found):
+        return found
+    hint = nearest(address, known) or (
+        "write vehicle.kerb_mass, axles.front.track or modifications.lift.ride_height_change"
+    )
+    for screening in screenings:
+        for item in screening.ruleset.flat.subjects.values():
+            given = getattr(screening.run.bound.world, attribute(str(item.id)), ())
+            if item.list is not None and address.split(".")[0] == item.list and given is None:
+                hint = f"the submission does not give the list {item.list}"
+    raise ModrulesError(Problem(f'the submission has no fact "{address}"', None, hint))
+
+
+class Reads:
+    """Which facts the checks of a ruleset read, worked out once for each check."""
+
+    def __init__(self, ruleset: Ruleset) -> None:
+        self.ruleset = ruleset
+        self._of: dict[int, tuple[tuple[str, str], ...]] = {}
+        typed = ruleset.typed
+        self.estimated = {
+            fact: frozenset(node.value[1] for node in every_node([made]) if node.op == "fact")
+            for fact, (made, _) in typed.estimates.items()
+        }
+
+    def of(self, check: TypedCheck) -> tuple[tuple[str, str], ...]:
+        """Pairs of binding and fact that a check reads."""
+        found = self._of.get(check.index)
+        if found is None:
+            reads = dict.fromkeys(
+                node.value[:2]
+                for node in every_node(check.nodes())
+                if node.op in ("fact", "stated", "fallback")
+            )
+            found = self._of[check.index] = tuple(reads)
+        return found
+
+    def targets(self, finding: Finding) -> list[Target]:
+        """The facts that a finding reads, each record of a list of its own."""
+        subject, world = finding._raw[1], finding._run.bound.world
+        if isinstance(subject, NotGiven) or finding._nothing_there:
+            return []
+        bound = bindings(finding._check, subject)
+        found: dict[str, Target] = {}
+        for binding, name in self.of(finding._check):
+            fact = self.ruleset.typed.names.facts[name]
+            for record in bound_records(world, bound, binding):
+                if fact.slot != "kind" and hasattr(record, fact.slot):
+                    target = target_of(self.ruleset, record, fact)
+                    found.setdefault(target.address, target)
+        return list(found.values())
+
+
+class Varying:
+    """A fact that is set to one value after the other.
+
+    ``keep``: what is given for facts that are estimated from it still holds (the value is
+    information). Otherwise it is another thing that is measured, and they are left to
+    their estimates.
+    """
+
+    def __init__(
+        self, screening: Screening, target: Target, reads: Reads, *, keep: bool = False
+    ) -> None:
+        self.screening = screening
+        self.target = target
+        self.reads = reads
+        self.keep = keep
+        self.ruleset = screening.ruleset
+        bound = screening.run.bound
+        self.documents = bound.documents
+        self._copies: dict[int, Any] = {id(target.record): copy.copy(target.record)}
+        self._own = self._copies[id(target.record)]
+        self._derived = list(self._dependents(bound.world))
+        self.world = self._copied(bound.world)
+        self.facts = {target.fact.id, *(fact.id for fact, _, _ in self._derived)}
+
+    def _dependents(self, world: Any) -> Iterator[tuple[FactName, Any, Any]]:
+        """Facts estimated from the one that varies: the fact, its copied record, its value."""
+        typed, fact = self.ruleset.typed, self.target.fact
+        for name, uses in self.reads.estimated.items():
+            if fact.id not in uses:
+                continue
+            derived = typed.names.facts[name]
+            same = derived.subject in (fact.subject, self.target.record.kind)
+            for record in (self.target.record,) if same else records_of(world, derived.subject):
+                made = self._copies.setdefault(id(record), copy.copy(record))
+                value = getattr(record, derived.slot)
+                if not self.keep:
+                    limits = typed.vocabulary.ranges.get(name)
+                    value = missing_value(derived, limits, self.ruleset.flat.facts.get(name))
+                yield derived, made, value
+
+    def _copied(self, world: Any) -> Any:
+        new = copy.copy(world)
+        layout = self.ruleset.layout
+        for name in (*layout.singles, *layout.lists):
+            old = getattr(world, attribute(name))
+            if isinstance(old, tuple):
+                setattr(new, attribute(name), tuple(self._moved(record) for record in old))
+            elif old is not None:
+                setattr(new, attribute(name), self._moved(old))
+        return new
+
+    def _moved(self, record: Any) -> Any:
+        return self._copies.get(id(record), record)
+
+    def set(self, value: Any) -> None:
+        """Sets the fact, and what is estimated from it."""
+        fact = self.target.fact
+        setattr(self._own, fact.slot, value)
+        self._own.mask = self._masked(self._own, fact, value)
+        typed = self.ruleset.typed
+        for derived, record, given in self._derived:
+            node, tolerance = typed.estimates[derived.id]
+            env = Env(self.world, {derived.subject: record})
+            found = self.ruleset.intervals.closure(node)(env)
+            sink = Problems([], [])
+            narrowed = given
+            if derived.type.kind in ("word", "text"):
+                narrowed = estimates._choose(given, found, derived, record, sink)
+            elif derived.type.kind in ("quantity", "date"):
+                limits = typed.vocabulary.ranges[derived.id]
+                around = estimates.widened(found, node, tolerance, derived)
+                narrowed = estimates._narrow(given, around, derived, limits, record, sink)
+            setattr(record, derived.slot, narrowed)
+            record.mask = self._masked(record, derived, narrowed)
+
+    def _masked(self, record: Any, fact: FactName, value: Any) -> int:
+        bit = self.ruleset.layout.bits[fact.id]
+        mask: int = record.mask
+        return mask | bit if isinstance(value, Open) else mask & ~bit
+
+    def _held(self, check: TypedCheck, certification: str, subject: Any) -> int:
+        world, typed = self.world, self.ruleset.typed
+        modifications = needed(check, subject, world, self.ruleset.flat.kinds)
+        return covered(self.documents, certification, modifications, world, typed)
+
+    def possible(self, finding: Finding) -> int:
+        """The outcomes of a finding with the fact as it is set."""
+        check, subject = finding._check, finding._raw[1]
+        if isinstance(subject, tuple):
+            subject = tuple(self._moved(record) for record in subject)
+        elif subject is not None:
+            subject = self._moved(subject)
+        env = Env(self.world, bindings(check, subject))
+        return self.ruleset.evaluator(check).possible(env, self._held, subject)
+
+    @property
+    def straight(self) -> bool:
+        """Whether nothing stands in the way of following the fact in straight pieces."""
+        return not self._derived
+
+    def calls(self, finding: Finding) -> bool:
+        """Whether the fact goes into a function, which has no straight pieces to follow."""
+        calls = [n for n in every_node(finding._check.nodes()) if n.op == "call"]
+        return any(n.op == "fact" and n.value[1] in self.facts for n in every_node(calls))
+
+    def reaches(self, finding: Finding) -> bool:
+        """Whether the finding may come out otherwise for another value of the fact."""
+        subject = finding._raw[1]
+        if isinstance(subject, NotGiven) or finding._nothing_there:
+            return False
+        check, world = finding._check, self.screening.run.bound.world
+        bound = bindings(check, subject)
+        for binding, name in self.reads.of(check):
+            if name in self.facts and any(
+                id(record) in self._copies for record in bound_records(world, bound, binding)
+            ):
+                return True
+        names = {*(band.certification for band in check.bands), check.certification} - {None}
+        return bool(names) and self._documented()
+
+    def _documented(self) -> bool:
+        """Whether what a document covers may depend on the fact."""
+        if self.target.fact.id == _FITTED:
+            return bool(self.documents)
+        return any(not self.facts.isdisjoint(document.up_to) for document in self.documents)
+
+
+def every_node(tops: list[Node]) -> Iterator[Node]:
+    """The nodes under some nodes, each once."""
+    seen: set[Node] = set()
+    stack = list(reversed(tops))
+    while stack:
+        node = stack.pop()
+        if node in seen:
+            continue
+        seen.add(node)
+        yield node
+        stack += reversed(node.args)
+
+
+def bound_records(world: Any, bound: dict[str, Any], binding: str) -> tuple[Any, ...]:
+    """The records that a binding stands for."""
+    if binding in bound:
+        return (bound[binding],)
+    return records_of(world, binding.removeprefix("each "))
+
+
+def records_of(world: Any, subject: str) -> tuple[Any, ...]:
+    """The records of a subject; none where the list is not given."""
+    found = getattr(world, attribute(subject), None)
+    if found is None:
+        return ()
+    return found if isinstance(found, tuple) else (found,)
