@@ -15,7 +15,15 @@ certifier decide.
 
 from typing import TYPE_CHECKING, Any
 
-from modrules.api import load_ruleset, proofread, read_submission, read_text, screen
+from modrules.api import (
+    limits,
+    load_ruleset,
+    next_facts,
+    proofread,
+    read_submission,
+    read_text,
+    screen,
+)
 from modrules.problems import ModrulesError, Place, Problem
 
 if TYPE_CHECKING:
@@ -39,7 +47,9 @@ __all__ = [
     "Submission",
     "Text",
     "__version__",
+    "limits",
     "load_ruleset",
+    "next_facts",
     "proofread",
     "read_submission",
     "read_text",

@@ -12,6 +12,8 @@ from modrules.problems import ModrulesError, Problem
 if TYPE_CHECKING:
     from modrules.proofs.proofread import Proofreading
     from modrules.ruleset.flat import FlatRuleset
+    from modrules.screening.limits import Limits
+    from modrules.screening.next_facts import NextFact
     from modrules.screening.prepared import Ruleset
     from modrules.screening.report import Report
     from modrules.screening.submission import Submission
@@ -107,6 +109,43 @@ def screen(
             [Problem(f'no ruleset cites a text "{name}"') for name in sorted(unknown)]
         )
     return Report(screenings, __version__, day)
+
+
+def limits(
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    fact: str,
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    on: datetime.date | None = None,
+) -> Limits:
+    """How far one fact of a submission may go, everything else as it is.
+
+    ``fact`` is an address as in the report: ``modifications.lift.ride_height_change``. A
+    number is told in stretches over its declared range, exactly where the checks follow it in
+    straight pieces and enclosed elsewhere; a word or tyre size value by value. What is said
+    of the fact itself, its estimate included, gives way to the value tried.
+    """
+    from modrules.screening.limits import limits as found
+
+    return found(screen(submission, rulesets, texts=texts, on=on), fact)
+
+
+def next_facts(
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    on: datetime.date | None = None,
+) -> list[NextFact]:
+    """What to find out next: missing and imprecise facts, the most telling first.
+
+    Each says how many open findings are decided once it is known: at least, whatever it
+    turns out to be, and at most.
+    """
+    from modrules.screening.next_facts import next_facts as found
+
+    return found(screen(submission, rulesets, texts=texts, on=on))
 
 
 def proofread(

@@ -15,6 +15,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 
+from modrules.commands import add_commands
 from modrules.problems import ModrulesError, Place, Problem, in_order
 
 if TYPE_CHECKING:
@@ -323,6 +324,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     one.add_argument("ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset")
     _add_text(one)
+    add_commands(command)
     command("demo", _demo, "the main job on shipped rulesets and submissions")
     return parser
 

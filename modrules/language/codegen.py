@@ -9,14 +9,12 @@ Text from a ruleset only ever becomes an ``ast.Constant``.
 from __future__ import annotations
 
 import ast
-from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any, Final
 
-from modrules.language.intervals import add_months
 from modrules.language.records import attribute
-from modrules.language.tree import Function, Names, Node, TableName
+from modrules.language.tree import Names, Node
 
 
 class NoValue(ArithmeticError):
@@ -24,13 +22,25 @@ class NoValue(ArithmeticError):
 
 
 #: What generated code raises where there is no value.
-NO_VALUE: Final = (ZeroDivisionError, KeyError, NoValue, OverflowError)
-_FALLIBLE: Final = frozenset(["div", "look_up", "call", "date_plus"])
+NO_VALUE: Final = (ZeroDivisionError, KeyError, NoValue)
+_POSITIVE: Final = frozenset(["quantity", "same", "add", "mul", "smallest", "largest"])
+_FALLIBLE: Final = frozenset(["div", "look_up", "call"])
 
 
 def can_fail(node: Node) -> bool:
     """Whether the generated code of this node itself, its parts aside, may raise."""
-    return node.op in _FALLIBLE
+    return node.op in _FALLIBLE and not (node.op == "div" and positive(node.args[1]))
+
+
+def positive(node: Node) -> bool:
+    """Whether a number is above zero, whatever the facts are. (There is more that is.)"""
+    if node.op == "const":
+        return bool(node.value > 0)
+    if node.op == "rescale":
+        return node.value > 0 and positive(node.args[0])
+    if node.op == "if":
+        return positive(node.args[1]) and positive(node.args[2])
+    return node.op in _POSITIVE and all(map(positive, node.args))
 
 
 def variable(binding: str) -> str:
@@ -38,6 +48,8 @@ def variable(binding: str) -> str:
     return binding.replace(" ", "_").replace(":", "_") + "_"
 
 
+#: A number as generated code has it: an expression, and what that is still to be divided by.
+Figure = tuple[ast.expr, ast.expr | None]
 #: How a constant of generated code is made: a word, then what it needs.
 Recipe = tuple[Any, ...]
 
@@ -45,20 +57,59 @@ Recipe = tuple[Any, ...]
 class Emitter:
     """Makes Python expressions for nodes; ``recipes`` tells what they refer to.
 
-    Recipes are plain data, so that compiled code can be kept; ``constants`` makes the
-    things themselves. ``locals`` names the variables that already hold the value of a node.
+    Recipes are plain data, so that compiled code can be kept; ``recipes.constants`` makes
+    the things themselves. ``locals`` names the variables that already hold the value of a node,
+    ``quotients`` those that hold it as a number and what that is divided by, which is above
+    zero. ``used`` are the bindings that were read, and today.
     """
 
     def __init__(self, names: Names) -> None:
         self.names = names
         self.recipes: dict[str, Recipe] = {}
         self.locals: dict[Node, str] = {}
+        self.quotients: dict[Node, tuple[str, str]] = {}
+        self.used: set[str] = set()
 
     def expression(self, node: Node) -> ast.expr:
         name = self.locals.get(node)
         if name is not None:
             return load(name)
+        if node in self.quotients:
+            return value_of(self.figure(node))
         return _MAKERS[node.op](self, node)
+
+    def fails(self, node: Node) -> bool:
+        """Whether the generated code of a node may raise."""
+        if node in self.locals or node in self.quotients:
+            return False
+        return can_fail(node) or any(map(self.fails, node.args))
+
+    def test(self, node: Node) -> ast.expr:
+        """An expression that is true where the node is; its value may be another than True."""
+        if node not in self.locals:
+            if node.op in ("and", "or"):
+                operator = ast.And() if node.op == "and" else ast.Or()
+                return ast.BoolOp(operator, [self.test(arg) for arg in joined(node, node.op)])
+            if node.op == "not":
+                return _not(self, node)
+            if node.op == "over" and node.value[0] == "any" and not node.args:
+                return records(node)
+        return self.expression(node)
+
+    def figure(self, node: Node) -> Figure:
+        """A number; a quotient is kept in two parts where its divisor is above zero."""
+        names = self.quotients.get(node)
+        if names is not None:
+            return load(names[0]), load(names[1])
+        if node not in self.locals:
+            if node.op in ("quantity", "same"):
+                return self.figure(node.args[0])
+            if node.op == "rescale":
+                over, below = self.figure(node.args[0])
+                return ast.BinOp(over, ast.Mult(), ast.Constant(node.value)), below
+            if node.op == "div" and positive(node.args[1]):
+                return self.expression(node.args[0]), self.expression(node.args[1])
+        return self.expression(node), None
 
 
 def load(name: str) -> ast.expr:
@@ -80,25 +131,68 @@ def compare(left: ast.expr, operator: ast.cmpop, right: ast.expr) -> ast.expr:
     return ast.Compare(left, [operator], [right])
 
 
+def times(left: ast.expr, right: ast.expr | None) -> ast.expr:
+    return left if right is None else ast.BinOp(left, ast.Mult(), right)
+
+
+def value_of(figure: Figure) -> ast.expr:
+    """A figure as one number."""
+    over, below = figure
+    return over if below is None else call("Fraction", over, below)
+
+
+def in_order(left: Figure, operator: ast.cmpop, right: Figure) -> ast.expr:
+    """Two figures compared, without dividing."""
+    return compare(times(left[0], right[1]), operator, times(right[0], left[1]))
+
+
+def difference(left: Figure, right: Figure) -> ast.expr:
+    """What one figure is more than another."""
+    over = ast.BinOp(times(left[0], right[1]), ast.Sub(), times(right[0], left[1]))
+    below = left[1] if right[1] is None else times(right[1], left[1])
+    return value_of((over, below))
+
+
+def simple(expression: ast.expr) -> bool:
+    """Whether an expression costs little enough to be worked out twice."""
+    if isinstance(expression, ast.BinOp):
+        return simple(expression.left) and isinstance(expression.right, ast.Constant)
+    return isinstance(expression, (ast.Name, ast.Constant, ast.Attribute))
+
+
+def joined(node: Node, op: str) -> list[Node]:
+    """The conditions that a chain of ``and`` (or of ``or``) joins."""
+    if node.op != op:
+        return [node]
+    return [part for arg in node.args for part in joined(arg, op)]
+
+
 def _const(_: Emitter, node: Node) -> ast.expr:
     return constant(node.value)
 
 
-def _fact(_: Emitter, node: Node) -> ast.expr:
+def _fact(emitter: Emitter, node: Node) -> ast.expr:
     binding, _fact_id, slot = node.value
+    emitter.used.add(binding)
     return ast.Attribute(load(variable(binding)), slot, ast.Load())
 
 
-def _stated(_: Emitter, _node: Node) -> ast.expr:
-    # Exact code only runs where every fact is exactly known, so the fact is stated.
-    return ast.Constant(True)
+def _stated(emitter: Emitter, node: Node) -> ast.expr:
+    # Exact code only runs where a fact is exactly known, which it is if none is stated.
+    return compare(_fact(emitter, node), ast.IsNot(), load("NONE_STATED"))
+
+
+def _fallback(emitter: Emitter, node: Node) -> ast.expr:
+    stated, other = (emitter.expression(arg) for arg in node.args)
+    return ast.IfExp(_stated(emitter, node), stated, other)
 
 
 def _first(emitter: Emitter, node: Node) -> ast.expr:
     return emitter.expression(node.args[0])
 
 
-def _today(_: Emitter, _node: Node) -> ast.expr:
+def _today(emitter: Emitter, _node: Node) -> ast.expr:
+    emitter.used.add("today")
     return load("today")
 
 
@@ -125,7 +219,11 @@ def _div(emitter: Emitter, node: Node) -> ast.expr:
 
 def _builtin(name: str) -> Callable[[Emitter, Node], ast.expr]:
     def make(emitter: Emitter, node: Node) -> ast.expr:
-        return call(name, *(emitter.expression(arg) for arg in node.args))
+        found = [emitter.expression(arg) for arg in node.args]
+        if len(found) == 2 and simple(found[0]) and simple(found[1]):
+            first = compare(found[0], ast.LtE() if name == "min" else ast.GtE(), found[1])
+            return ast.IfExp(first, *found)
+        return call(name, *found)
 
     return make
 
@@ -148,6 +246,7 @@ _INVERSE: Final[Mapping[type[ast.cmpop], type[ast.cmpop]]] = {
     ast.LtE: ast.Gt,
     ast.Eq: ast.NotEq,
     ast.In: ast.NotIn,
+    ast.IsNot: ast.Is,
 }
 
 
@@ -159,6 +258,20 @@ def _comparison(operator: type[ast.cmpop]) -> Callable[[Emitter, Node], ast.expr
     return make
 
 
+def _at_most(emitter: Emitter, node: Node) -> ast.expr:
+    left, right = node.args
+    for many, one, least in ((right, left, "smallest"), (left, right, "largest")):
+        # Below the smallest of some is below each of them.
+        if many.op in ("smallest", "largest") and many not in emitter.locals:
+            other = emitter.figure(one)
+            if simple(other[0]) and not any(map(emitter.fails, many.args)):
+                parts = [emitter.figure(arg) for arg in many.args]
+                joint = ast.And() if many.op == least else ast.Or()
+                pairs = ((other, part) if many is right else (part, other) for part in parts)
+                return ast.BoolOp(joint, [in_order(a, ast.LtE(), b) for a, b in pairs])
+    return in_order(emitter.figure(left), ast.LtE(), emitter.figure(right))
+
+
 def _in(emitter: Emitter, node: Node) -> ast.expr:
     name = f"set_{len(emitter.recipes)}"
     emitter.recipes[name] = ("value", node.value)
@@ -166,7 +279,7 @@ def _in(emitter: Emitter, node: Node) -> ast.expr:
 
 
 def _not(emitter: Emitter, node: Node) -> ast.expr:
-    inner = _first(emitter, node)
+    inner = emitter.test(node.args[0])
     if isinstance(inner, ast.Compare):
         inverse = _INVERSE.get(type(inner.ops[0]))
         if inverse is not None:
@@ -182,8 +295,8 @@ def _connective(operator: type[ast.boolop]) -> Callable[[Emitter, Node], ast.exp
 
 
 def _if(emitter: Emitter, node: Node) -> ast.expr:
-    condition, then, other = (emitter.expression(arg) for arg in node.args)
-    return ast.IfExp(condition, then, other)
+    condition, then, other = node.args
+    return ast.IfExp(emitter.test(condition), emitter.expression(then), emitter.expression(other))
 
 
 def _look_up(emitter: Emitter, node: Node) -> ast.expr:
@@ -193,51 +306,13 @@ def _look_up(emitter: Emitter, node: Node) -> ast.expr:
         arg.scale / key.scale if key.type.kind == "quantity" else None
         for arg, key in zip(node.args, table.keys, strict=True)
     )
+    if len(factors) == 1 and factors[0] in (None, 1) and not table.keys[0].up_to:
+        name = f"cells_{len(emitter.recipes)}"
+        emitter.recipes[name] = ("cells", table_id, column_id)
+        return ast.Subscript(load(name), emitter.expression(node.args[0]), ast.Load())
     name = f"find_{len(emitter.recipes)}"
     emitter.recipes[name] = ("table", table_id, column_id, factors)
     return call(name, *(emitter.expression(arg) for arg in node.args))
-
-
-def finder(
-    table: TableName, column_id: str, factors: tuple[Fraction | None, ...]
-) -> Callable[..., Any]:
-    """A function from exact keys, in the scales of the node's arguments, to the cell."""
-    index = table.columns[column_id][0]
-
-    def cell(values: tuple[Any, ...]) -> Any:
-        value = values[index]
-        if value is None:
-            raise NoValue
-        return value
-
-    def key(given: Any, factor: Fraction | None) -> Any:
-        return given if factor is None or factor == 1 else given * factor
-
-    if not any(k.up_to for k in table.keys):
-        rows = dict(table.rows)
-        return lambda *given: cell(rows[tuple(map(key, given, factors))])
-    if len(table.keys) == 1:
-        ends = [keys[0] for keys, _ in table.rows]
-
-        def step(given: Any) -> Any:
-            at = bisect_left(ends, key(given, factors[0]))
-            if at == len(ends):
-                raise NoValue
-            return cell(table.rows[at][1])
-
-        return step
-
-    def scan(*given: Any) -> Any:
-        asked = tuple(map(key, given, factors))
-        for keys, values in table.rows:
-            if all(
-                a <= value if k.up_to else a == value
-                for k, a, value in zip(table.keys, asked, keys, strict=True)
-            ):
-                return cell(values)
-        raise NoValue
-
-    return scan
 
 
 def _call(emitter: Emitter, node: Node) -> ast.expr:
@@ -251,82 +326,48 @@ def _call(emitter: Emitter, node: Node) -> ast.expr:
     return call(name, *(emitter.expression(arg) for arg in node.args))
 
 
-def runner(function: Function, factors: tuple[Fraction | None, ...]) -> Callable[..., Any]:
-    """A function from exact values, in the scales of the node's arguments, to the result."""
-    plain = function.call
-
-    def run(*given: Any) -> Any:
-        value = plain(*(g if f is None else g * f for g, f in zip(given, factors, strict=True)))
-        if value is None:
-            raise NoValue
-        return value
-
-    return run
+def records(node: Node) -> ast.expr:
+    """The list that a list function runs over, never a loop variable of the same name."""
+    return ast.Attribute(load("world"), attribute(node.value[1].removeprefix("each ")), ast.Load())
 
 
-_ALWAYS: Final[Mapping[str, Any]] = {
-    "Fraction": Fraction,
-    "add_months": add_months,
-    "NO_VALUE": NO_VALUE,
-    "abs": abs,
-    "all": all,
-    "any": any,
-    "bool": bool,
-    "enumerate": enumerate,
-    "len": len,
-    "max": max,
-    "min": min,
-    "sum": sum,
-}
-
-
-def constants(names: Names, recipes: Mapping[str, Recipe]) -> dict[str, Any]:
-    """The global names of generated code, made from their recipes."""
-    made = dict(_ALWAYS)
-    for name, (what, *needs) in recipes.items():
-        if what == "value":
-            made[name] = needs[0]
-        elif what == "table":
-            made[name] = finder(names.tables[needs[0]], needs[1], needs[2])
-        else:
-            made[name] = runner(names.functions[needs[0]], needs[1])
-    return made
+def over_parts(node: Node) -> tuple[Node | None, Node | None, Node | None]:
+    """The body of a list function, its condition, and its value for the empty list."""
+    _, _, *given = node.value
+    pieces = iter(node.args)
+    body, where, default = (next(pieces) if each else None for each in given)
+    return body, where, default
 
 
 def _over(emitter: Emitter, node: Node) -> ast.expr:
-    function, binding, has_body, has_where, has_default = node.value
-    pieces = iter(node.args)
-    body = next(pieces) if has_body else None
-    where = next(pieces) if has_where else None
-    default = next(pieces) if has_default else None
-    element = variable(binding)
-    subject = attribute(binding.removeprefix("each "))
-    # The list is read from the world, never from a loop variable of the same name.
-    records = ast.Attribute(load("world"), subject, ast.Load())
+    function, binding = node.value[:2]
+    body, where, default = over_parts(node)
     if body is None and where is None and function in ("any", "count"):
-        return call("bool" if function == "any" else "len", records)
-    if function in ("any", "all") or body is None:
-        value: ast.expr = emitter.expression(body) if body is not None else ast.Constant(True)
-        if function == "count":
-            value = ast.Constant(1)
+        return call("bool" if function == "any" else "len", records(node))
+    if body is None:
+        value: ast.expr = ast.Constant(1)
     else:
-        value = emitter.expression(body)
-    conditions = [emitter.expression(where)] if where is not None else []
-    loop = ast.comprehension(ast.Name(element, ast.Store()), records, conditions, 0)
-    generator = ast.GeneratorExp(value, [loop])
+        value = emitter.test(body) if function in ("any", "all") else emitter.expression(body)
+    conditions = [emitter.test(where)] if where is not None else []
+    element = ast.Name(variable(binding), ast.Store())
+    loop = ast.comprehension(element, records(node), conditions, 0)
+    # Over the few that there are of anything a list is quicker than a generator; but where the
+    # rest may have no value, it matters that it is not looked at.
+    early = function in ("any", "all") and body is not None and emitter.fails(body)
+    made = (ast.GeneratorExp if early else ast.ListComp)(value, [loop])
     python = {"count": "sum", "largest": "max", "smallest": "min"}
     name = python.get(function, function)
     if default is None:
-        return call(name, generator)
+        return call(name, made)
     keyword = ast.keyword("default", emitter.expression(default))
-    return ast.Call(load(name), [generator], [keyword])
+    return ast.Call(load(name), [made], [keyword])
 
 
 _MAKERS: Final[Mapping[str, Callable[[Emitter, Node], ast.expr]]] = {
     "const": _const,
     "fact": _fact,
     "stated": _stated,
-    "fallback": _first,
+    "fallback": _fallback,
     "today": _today,
     "quantity": _first,
     "neg": _negative,
@@ -341,7 +382,7 @@ _MAKERS: Final[Mapping[str, Callable[[Emitter, Node], ast.expr]]] = {
     "absolute": _builtin("abs"),
     "round": _round,
     "date_plus": _date_plus,
-    "le": _comparison(ast.LtE),
+    "le": _at_most,
     "equal": _comparison(ast.Eq),
     "in": _in,
     "not": _not,

@@ -281,12 +281,13 @@ def _round(made: Intervals, node: Node) -> Evaluate:
 def add_months(ordinal: int, months: int) -> int:
     """The day so many calendar months later; the last day of the month where there is no such day.
 
-    Raises OverflowError outside the years 1 to 9999.
+    Outside the years 1 to 9999 the first or last day of these stands for all others, so that
+    a date that is not known still has a value when a period is added to it.
     """
     day = datetime.date.fromordinal(ordinal)
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
     if not 1 <= year <= 9999:
-        raise OverflowError("the calendar ends")
+        return (datetime.date.min if year < 1 else datetime.date.max).toordinal()
     last = calendar.monthrange(year, month + 1)[1]
     return datetime.date(year, month + 1, min(day.day, last)).toordinal()
 
@@ -303,10 +304,7 @@ def _date_plus(made: Intervals, node: Node) -> Evaluate:
         a, b = date(env), period(env)
         if a[0] > a[1] or b[0] > b[1]:
             return d.NOTHING
-        try:
-            return shifted(a[0], b[0]), shifted(a[1], b[1]), a[2] or b[2]
-        except OverflowError:
-            return d.ANYTHING
+        return shifted(a[0], b[0]), shifted(a[1], b[1]), a[2] or b[2]
 
     return evaluate
 

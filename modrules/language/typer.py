@@ -438,7 +438,10 @@ class Typer:
             if kind == "quantity":
                 if not node.type.whole:
                     self.fail("a count is a whole number", choice.span)
-                values.append(int(node.value * node.scale / operand.scale))
+                # Twice a count is never 3: what the operand can't be is left out.
+                number = node.value * node.scale / operand.scale
+                if number.denominator == 1:
+                    values.append(number.numerator)
             else:
                 values.append(node.value)
         found = self.tree.node("in", YES_NO, (operand,), frozenset(values))

@@ -23,10 +23,10 @@ from modrules.language.codegen import (
     can_fail,
     compare,
     constant,
-    constants,
     load,
     variable,
 )
+from modrules.language.recipes import constants
 from modrules.language.records import Layout, attribute
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT, TypedBand, TypedCheck, TypedRuleset
@@ -440,19 +440,20 @@ def attempt(body: list[ast.stmt], otherwise: list[ast.stmt]) -> ast.stmt:
 
 
 def _quantities(top: Node, done: set[Node]) -> Iterable[Node]:
-    """Quantities under a node that are not inside a list function, innermost first."""
+    """Quantities under a node, innermost first; not those of one element of a list.
+
+    What stands inside a list function is taken too: were it met later, code that was made
+    before would not know that the quantity may have failed.
+    """
     found: list[Node] = []
 
     def visit(node: Node) -> None:
         if node in done:
             return
-        if node.op == "over":
-            done.add(node)
-            return
         done.add(node)
         for arg in node.args:
             visit(arg)
-        if node.op == "quantity":
+        if node.op == "quantity" and not node.value[1].startswith("each "):
             found.append(node)
 
     visit(top)

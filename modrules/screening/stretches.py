@@ -14,14 +14,16 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Any, Final
 
-from modrules.language.lines import Exact, NotStraight, Trace
 from modrules.language.records import Open
 from modrules.language.units import unit_factor, whole
 from modrules.screening.findings import Finding
+from modrules.screening.lines import Exact, NotStraight, Trace
 from modrules.screening.varying import Target, Varying
 
 #: so many evaluations are spent on one finding; what is open then is said to be open
 MOST_EVALUATIONS: Final = 3000
+#: a whole number is tried value by value where there are no more than these
+MOST_TRIED: Final = 400
 #: a range is divided into this many parts at least before an edge counts as enclosed
 PARTS: Final = 2000
 
@@ -54,6 +56,8 @@ def pieces_of(
             return merged(_traced(varying, finding, low, high))
         except NotStraight:
             pass
+    if varying.target.whole and high - low <= MOST_TRIED:
+        return merged(_each(varying, finding, int(low), int(high)))
     return merged(_enclosed(varying, finding, low, high, step))
 
 
@@ -121,6 +125,14 @@ def _point(varying: Varying, finding: Finding, value: Exact) -> Piece:
 def _at(varying: Varying, finding: Finding, value: Exact) -> int:
     varying.set(whole(Fraction(value)))
     return varying.possible(finding)
+
+
+def _each(varying: Varying, finding: Finding, low: int, high: int) -> Iterator[Piece]:
+    """Whole numbers one by one."""
+    for value in range(low, high + 1):
+        yield Piece(
+            (value - (value > low), int(value > low)), (value, 1), _at(varying, finding, value)
+        )
 
 
 # -- enclosed ----------------------------------------------------------------------------

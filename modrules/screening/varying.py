@@ -20,10 +20,9 @@ from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening import estimates
-from modrules.screening.documents import covered
 from modrules.screening.explain import address_of
 from modrules.screening.findings import Finding
-from modrules.screening.prepared import NotGiven, Ruleset, bindings, needed
+from modrules.screening.prepared import NotGiven, Ruleset, bindings
 from modrules.screening.report import Screening
 from modrules.screening.values import Problems, missing_value
 
@@ -163,12 +162,11 @@ class Varying:
         self.reads = reads
         self.keep = keep
         self.ruleset = screening.ruleset
-        bound = screening.run.bound
-        self.documents = bound.documents
+        world = screening.run.bound.world
         self._copies: dict[int, Any] = {id(target.record): copy.copy(target.record)}
         self._own = self._copies[id(target.record)]
-        self._derived = list(self._dependents(bound.world))
-        self.world = self._copied(bound.world)
+        self._derived = list(self._dependents(world))
+        self.world = self._copied(world)
         self.facts = {target.fact.id, *(fact.id for fact, _, _ in self._derived)}
 
     def _dependents(self, world: Any) -> Iterator[tuple[FactName, Any, Any]]:
@@ -227,11 +225,6 @@ class Varying:
         mask: int = record.mask
         return mask | bit if isinstance(value, Open) else mask & ~bit
 
-    def _held(self, check: TypedCheck, certification: str, subject: Any) -> int:
-        world, typed = self.world, self.ruleset.typed
-        modifications = needed(check, subject, world, self.ruleset.flat.kinds)
-        return covered(self.documents, certification, modifications, world, typed)
-
     def possible(self, finding: Finding) -> int:
         """The outcomes of a finding with the fact as it is set."""
         check, subject = finding._check, finding._raw[1]
@@ -239,8 +232,7 @@ class Varying:
             subject = tuple(self._moved(record) for record in subject)
         elif subject is not None:
             subject = self._moved(subject)
-        env = Env(self.world, bindings(check, subject))
-        return self.ruleset.evaluator(check).possible(env, self._held, subject)
+        return self.screening.run.evaluate(check, subject, self.world)
 
     @property
     def straight(self) -> bool:
@@ -269,9 +261,10 @@ class Varying:
 
     def _documented(self) -> bool:
         """Whether what a document covers may depend on the fact."""
+        documents = self.screening.run.bound.documents
         if self.target.fact.id == _FITTED:
-            return bool(self.documents)
-        return any(not self.facts.isdisjoint(document.up_to) for document in self.documents)
+            return bool(documents)
+        return any(not self.facts.isdisjoint(document.up_to) for document in documents)
 
 
 def every_node(tops: list[Node]) -> Iterator[Node]:

@@ -1,11 +1,27 @@
 """Texts: the documents of a jurisdiction, their clauses, and citations into them."""
 
 from modrules.texts.citations import canonical
+from modrules.texts.coverage import coverage, coverage_as_data, coverage_counts
+from modrules.texts.differences import Change, as_line, difference
+from modrules.texts.editions import added_and_uncited, affected, changes_in, compare
+from modrules.texts.pins import (
+    Checked,
+    Citation,
+    Pin,
+    Pins,
+    check_pin,
+    check_pins,
+    pin,
+    pins_as_text,
+    read_pins,
+)
 from modrules.texts.reading import read_text, text_from
 from modrules.texts.resolve import STATUS_WORDS, Excerpt, resolve
 from modrules.texts.text import Clause, Doubt, Span, Text
 
 __all__ = [
-    "STATUS_WORDS", "Clause", "Doubt", "Excerpt", "Span", "Text", "canonical", "read_text",
-    "resolve", "text_from",
+    "STATUS_WORDS", "Change", "Checked", "Citation", "Clause", "Doubt", "Excerpt", "Pin", "Pins",
+    "Span", "Text", "added_and_uncited", "affected", "as_line", "canonical", "changes_in",
+    "check_pin", "check_pins", "compare", "coverage", "coverage_as_data", "coverage_counts",
+    "difference", "pin", "pins_as_text", "read_pins", "read_text", "resolve", "text_from",
 ]  # fmt: skip

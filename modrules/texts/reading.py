@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from pathlib import Path
 
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.texts.furniture import Roll, unrolled
-from modrules.texts.outline import outline
+from modrules.texts.html import charset_in, looks_like_html
+from modrules.texts.outline import Outline, outline
 from modrules.texts.text import Doubt, Text
 from modrules.texts.words import clean
 
 MOST_BYTES = 200_000_000
+
+# Encodings that a page may declare: tables of signs, and nothing that does more.
+_DECLARED = re.compile(
+    r"windows-125\d|iso-8859-\d{1,2}|koi8-[ru]|shift_jis|euc-(?:jp|kr)|gb18030|big5"
+)
 
 _MARKS = (
     (b"\xff\xfe\x00\x00", "utf-32"), (b"\x00\x00\xfe\xff", "utf-32"),
@@ -38,20 +45,46 @@ def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "") 
     path = Path(path)
     data = _bytes_of(path)
     digest = hashlib.sha256(data).hexdigest()
-    source, doubts = decode(data, str(path))
-    return _indexed(unrolled(clean(source)), id, title, edition, digest, doubts)
+    roll, made, doubts = _read(data, path)
+    return _indexed(roll, id, title, edition, digest, doubts, made)
+
+
+def _read(data: bytes, path: Path) -> tuple[Roll, Outline | None, tuple[Doubt, ...]]:
+    """The lines of a file by its format, and its outline where the format says it."""
+    start, name = data[:4096], str(path)
+    if start.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"%PDF-"):
+        from modrules.texts.pdf import pdf_as_lines
+
+        roll, empty = pdf_as_lines(data, name)
+        listed = ", ".join(map(str, empty[:10])) + (" and more" if len(empty) > 10 else "")
+        doubt = Doubt("page without text", 0, "", f"no text on page {listed}: a picture?")
+        return roll, None, (doubt,) if empty else ()
+    if looks_like_html(start) or path.suffix.lower() in (".html", ".htm", ".xhtml"):
+        from modrules.texts.html import html_as_lines
+
+        source, doubts = decode(data, name, charset_in(start))
+        return html_as_lines(clean(source)), None, doubts
+    if start.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<?xml") or path.suffix.lower() in (
+        ".xml", ".akn",
+    ):  # fmt: skip
+        from modrules.texts.akoma import akoma_as_text
+
+        return (*akoma_as_text(data, name), ())
+    source, doubts = decode(data, name)
+    return unrolled(clean(source)), None, doubts
 
 
 def text_from(source: str, *, id: str, title: str = "", edition: str = "") -> Text:
     """Index a text that is at hand as a string; its digest is that of its UTF-8 bytes."""
     digest = hashlib.sha256(source.encode("utf-8", "surrogatepass")).hexdigest()
-    return _indexed(unrolled(clean(source)), id, title, edition, digest, ())
+    return _indexed(unrolled(clean(source)), id, title, edition, digest, (), None)
 
 
 def _indexed(roll: Roll, id: str, title: str, edition: str, digest: str,
-             doubts: tuple[Doubt, ...]) -> Text:  # fmt: skip
+             doubts: tuple[Doubt, ...], made: Outline | None) -> Text:  # fmt: skip
     body = "\n" + roll.text
-    return Text(id, title, edition, digest, body, outline(body), roll.numbers, roll.pages, doubts)
+    made = made if made is not None else outline(body)
+    return Text(id, title, edition, digest, body, made, roll.numbers, roll.pages, doubts)
 
 
 def refused(path: str, message: str, hint: str = "") -> ModrulesError:
@@ -82,8 +115,9 @@ def _bytes_of(path: Path) -> bytes:
     return data
 
 
-def decode(data: bytes, path: str) -> tuple[str, tuple[Doubt, ...]]:
-    """The characters of a file: by its byte order mark, else UTF-8, else Windows-1252 in doubt."""
+def decode(data: bytes, path: str, declared: str = "") -> tuple[str, tuple[Doubt, ...]]:
+    """The characters of a file: by its byte order mark, else UTF-8, else as it declares
+    itself, else Windows-1252 in doubt."""
     for start, what, hint in _OTHER_FILES:
         if data.startswith(start):
             raise refused(path, f"This is {what}, not a text.", hint.capitalize() + ".")
@@ -102,6 +136,11 @@ def decode(data: bytes, path: str) -> tuple[str, tuple[Doubt, ...]]:
     try:
         source = data.decode("utf-8")
     except UnicodeDecodeError as error:
+        if _DECLARED.fullmatch(declared):
+            try:
+                return data.decode(declared), ()
+            except (UnicodeDecodeError, LookupError):
+                pass
         return _as_windows(data, path, error.start)
     _refuse_control_characters(source, path)
     return source, ()

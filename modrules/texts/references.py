@@ -10,14 +10,15 @@ subsection subsections subclause subclauses subparagraph subparagraphs regulatio
 rule rules part parts schedule schedules annex annexes appendix appendices table tables figure
 figures note notes column columns row rows step steps option options limb limbs standard
 standards condition conditions requirement requirements chapter chapters division divisions
-cl s ss reg r para paras art arts sec no nos fig cf sch pt
 """
+_SHORT = "cl cls s ss reg regs r rr para paras art arts sec no nos fig cf sch pt e.g i.e"
 _SMALL_WORDS = """
 in of to by with under at see from both than per for the a an is are was be not on into about
-least most exceed exceeds exceeding over only between within through e.g i.e
+least most exceed exceeds exceeding over only between within through
 """
 # Words after which a number is a reference, or at least no clause that begins there.
-_WORDS = frozenset(_NOUNS.split()) | frozenset(_SMALL_WORDS.split())
+_ABBREVIATIONS = frozenset(_SHORT.split())
+_WORDS = frozenset(_NOUNS.split()) | frozenset(_SMALL_WORDS.split()) | _ABBREVIATIONS
 _AND_OR = re.compile(r"(?:\A|[^\w])(?:and|or|and/or|but|then)\Z", re.I)
 # "(a) and" or "4.2 or" at a line's end: the next number is one more reference.
 _NUMBER_AND = re.compile(r"(?:\d|\([0-9A-Za-z]{1,4}\)),?\s(?:and|or|to)\Z")
@@ -28,11 +29,9 @@ def ends_in_reference(words: str) -> bool:
     last = words.rpartition(" ")[2]
     if not last:
         return False
-    return (
-        last[-1] in "(/§"
-        or last.rstrip(".").lower() in _WORDS
-        or _NUMBER_AND.search(words) is not None
-    )
+    if last[-1] == ".":
+        return last[:-1].lower() in _ABBREVIATIONS  # any other full stop ends a sentence
+    return last[-1] in "(/§" or last.lower() in _WORDS or _NUMBER_AND.search(words) is not None
 
 
 def joins(words: str) -> bool:

@@ -68,6 +68,22 @@ def resolve(text: Text | None, clause: str, quote: str = "") -> Excerpt:
     return _changed(text, indices[0], clause, quote, wanted)
 
 
+def index_of(text: Text, clause: str, quote: str = "") -> int | None:
+    """The position of the one clause that a citation leads to; None where there is not one.
+
+    A quotation that does not stand in the clause does not matter here; 0 is the front
+    matter, which only a quotation can lead to.
+    """
+    wanted = plain(clean(quote))
+    if not clause.strip():
+        found = text.wording.clauses_with(wanted, 2) if wanted else []
+        return found[0] if len(found) == 1 else None
+    indices = text.find(clause)
+    if len(indices) > 1 and wanted:
+        indices = [index for index in indices if stands_in(text, index, wanted)]
+    return indices[0] if len(indices) == 1 else None
+
+
 def excerpt_of(text: Text, index: int, clause: str, quote: str, status: str,
                note: str = "") -> Excerpt:  # fmt: skip
     """The excerpt of the clause at a position of the outline, with a given status."""

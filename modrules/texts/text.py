@@ -228,6 +228,26 @@ class Text:
                 return list(indices)
         return []
 
+    @cached_property
+    def digests(self) -> tuple[str, ...]:
+        """The digest of every clause by its position; that of the front matter comes first."""
+        words = self.wording.plain_words_of
+        return tuple(
+            digest_of(words(index, with_lead_in=True)) for index in range(len(self.outline.keys))
+        )
+
+    @cached_property
+    def _by_digest(self) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {}
+        for index, digest in enumerate(self.digests):
+            if index:
+                found.setdefault(digest, []).append(index)
+        return found
+
+    def with_digest(self, digest: str) -> list[int]:
+        """The clauses whose words have a digest."""
+        return self._by_digest.get(digest, [])
+
     def inside_schedules(self, key: str) -> list[str]:
         """The clauses with this number inside schedules, annexes and appendices."""
         return [

@@ -1,13 +1,14 @@
 """The needs-plates demo with other facts: submissions made by number, everything in them exact.
 
-A fact keeps the value of the demo, or takes another: any in its range, one near the old
-one, or one that stands as a limit in some check. Modifications come and go, and so do
-documents. Each fact draws from a source of its own, named by its address.
+A fact that some check reads keeps the value of the demo, or takes another: one from its
+range, or one that stands as a limit in some check. Modifications come and go, and so do
+documents. The same number always gives the same submission.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from copy import deepcopy
 from datetime import date
 from fractions import Fraction
 from random import Random
@@ -18,6 +19,7 @@ import yaml
 from modrules.language.tree import FactName, Node
 from modrules.language.units import decimal_text, unit_factor
 from modrules.ruleset.find import find_ruleset
+from modrules.ruleset.names import FactRange
 from modrules.screening.prepared import Ruleset
 
 #: Markings with their diameters in mm; what a corner is given as its diameter keeps near that.
@@ -61,6 +63,33 @@ SHARES: tuple[Mapping[str, str], ...] = (
         "vehicle.historic_register": "yes",
         "modification.fitted": "2016-10-31",
     },
+    {
+        "vehicle.built": "1978-05-01",
+        "vehicle.clearance_between_axles": "110 mm",
+        "vehicle.clearance_between_axles_as_built": "105 mm",
+    },
+    {
+        "vehicle.built": "1990-05-01",
+        "steering.wheel_replaced": "yes",
+        "vehicle.steering.wheel_diameter": "335 mm",
+        "vehicle.steering.airbag": "no",
+        "vehicle.steering.airbag_as_built": "yes",
+        "vehicle.steering.airbag_required": "no",
+    },
+    {
+        "vehicle.built": "2003-09-30",
+        "vehicle.brakes.anti_lock_as_built": "yes",
+        "vehicle.brakes.anti_lock_works": "no",
+        "vehicle.brakes.anti_lock_form_without": "yes",
+    },
+    {
+        "vehicle.front_airbags": "yes",
+        "front_bar.approved_airbags": "no",
+        "front_bar.mounted_to_cover_only": "yes",
+        "front_bar.bar_mass": "8.9 kg",
+        "front_bar.covers_crash_sensor": "no",
+    },
+    {"seats_belts.seat_replaced": "yes", "seat.as_built": "no", "seat.maker_states_fit": "no"},
     {"axle.suspension": "beam", "axle.track_as_built": "1500 mm", "axle.track": "1564 mm"},
 )
 
@@ -69,32 +98,30 @@ class Varied:
     """Makes submissions for one ruleset: ``submission(number)`` is a mapping."""
 
     def __init__(self, ruleset: Ruleset) -> None:
-        self.names = ruleset.typed.names
-        self.ranges = ruleset.typed.vocabulary.ranges
         self.certifications = sorted(map(str, ruleset.flat.certifications))
         self.kinds = sorted(map(str, ruleset.flat.kinds))
         self.lists = {str(s.list): str(s.id) for s in ruleset.flat.subjects.values() if s.list}
-        self.facts: dict[str, list[FactName]] = {}
-        for fact in self.names.facts.values():
-            self.facts.setdefault(fact.subject, []).append(fact)
-        self.limits: dict[Any, set[Fraction]] = {}
-        for check in ruleset.typed.checks:
-            for node in _every(check.nodes()):
-                if node.op == "const" and node.type.kind == "quantity":
-                    value = Fraction(node.value) * node.scale
-                    self.limits.setdefault(node.type.dimension, set()).add(value)
-                elif node.op == "const" and node.type.kind == "date":
-                    self.limits.setdefault("date", set()).add(Fraction(node.value))
+        names = ruleset.typed.names
+        self.singles = [name for name, subject in names.subjects.items() if not subject.many]
+        nodes = [n for check in ruleset.typed.checks for top in check.nodes() for n in _every(top)]
+        reads = {n.value[1] for n in nodes if n.op in ("fact", "stated", "fallback")}
+        #: the facts that the checks read, by their subjects, each with what makes its values
+        self.facts: dict[str, list[tuple[list[str], str, Callable[[Random], str]]]] = {}
+        for fact in names.facts.values():
+            if fact.id in reads - {"modification.kind"} | {"modification.fitted"}:
+                made = _values(fact, ruleset.typed.vocabulary.ranges.get(fact.id), nodes)
+                steps = fact.id.split(".")[1:]
+                self.facts.setdefault(fact.subject, []).append((steps, fact.id, made))
         path = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
-        self.demo = path.read_text(encoding="utf-8")
+        self.demo = yaml.load(path.read_bytes(), Loader=yaml.BaseLoader)
 
     def submission(self, number: int) -> dict[str, Any]:
         """The submission of that number; 0 is the demo itself."""
-        tree: dict[str, Any] = yaml.load(self.demo, Loader=yaml.BaseLoader)
+        tree: dict[str, Any] = deepcopy(self.demo)
         if number == 0:
             return tree
         del tree["standard"]
-        random = Random(f"{number}")
+        random = Random(number)
         given = dict(random.choice(SHARES)) if random.random() < 0.7 else {}
         tree["modifications"] = modifications = list(self.modifications(tree, random))
         tree["evidence"] = list(self.evidence(modifications, random))
@@ -104,11 +131,18 @@ class Varied:
             if random.random() < 0.03 and key not in ("modifications", "listed_tyres"):
                 tree[key] = []
             for record in tree.get(key, []):
-                subjects = (record["kind"], subject) if subject == "modification" else (subject,)
-                self.vary(record, subjects, f"{number}/{key}/{record['id']}", given)
-        for subject, known in self.names.subjects.items():
-            if not known.many:
-                self.vary(tree.setdefault(subject, {}), (subject,), f"{number}/{subject}", given)
+                if subject == "modification":
+                    self.vary(record, record["kind"], random, given)
+                self.vary(record, subject, random, given)
+        for subject in self.singles:
+            self.vary(tree.setdefault(subject, {}), subject, random, given)
+        for record in (*tree["listed_tyres"], *(axle["tyre"] for axle in tree["axles"])):
+            # The marking would have to agree with all that is varied.
+            del record["marking"]
+        for corner in tree["corners"]:
+            marking, diameter = random.choice(MARKINGS)
+            off = random.choice((-5, 0, 0, 4, 7))
+            corner["tyre"] = {"marking": marking, "overall_diameter": f"{diameter + off} mm"}
         return tree
 
     def modifications(self, tree: dict[str, Any], random: Random) -> Iterator[dict[str, Any]]:
@@ -126,92 +160,72 @@ class Varied:
     def evidence(
         self, modifications: list[dict[str, Any]], random: Random
     ) -> Iterator[dict[str, Any]]:
-        for n in range(random.choice((0, 0, 2, 5))):
-            covered = [m["id"] for m in modifications if random.random() < 0.8]
+        for n in range(random.choice((0, 3, 8))):
+            covered = [m["id"] for m in modifications if random.random() < 0.9]
             yield {
                 "id": f"document-{n}",
                 "certification": random.choice(self.certifications),
-                "issued": random.choice(("2015-01-01", "2026-08-01", "2027-03-01")),
+                "issued": random.choice(("1980-01-01", "2015-01-01", "2026-08-01", "2027-03-01")),
                 "covers": {"modifications": covered},
             }
 
     def vary(
-        self, record: dict[str, Any], subjects: tuple[str, ...], at: str, given: Mapping[str, str]
+        self, record: dict[str, Any], subject: str, random: Random, given: Mapping[str, str]
     ) -> None:
-        """Sets every fact of a record."""
-        marking, diameter = Random(at).choice(MARKINGS)
-        for subject in subjects:
-            for fact in self.facts[subject]:
-                *stems, leaf = fact.id.split(".")[1:]
-                branch = record
-                for stem in stems:
-                    branch = branch.setdefault(stem, {})
-                random = Random(f"{at}/{fact.id}")
-                if fact.id == "modification.kind":
-                    continue
-                if fact.id in given:
-                    value = given[fact.id]
-                elif leaf == "marking":
-                    # Elsewhere the marking would have to agree with what is varied.
-                    value = marking if subject == "corner" else ""
-                elif fact.id == "corner.tyre.overall_diameter":
-                    value = f"{diameter + random.choice((-5, 0, 0, 4, 7))} mm"
-                else:
-                    value = self.value(fact, branch.get(leaf), random)
-                if value:
-                    branch[leaf] = value
-                else:
-                    branch.pop(leaf, None)
+        """Sets every fact of a record that a check reads."""
+        for steps, fact, made in self.facts.get(subject, ()):
+            *stems, leaf = steps
+            branch = record
+            for stem in stems:
+                branch = branch.setdefault(stem, {})
+            if fact in given:
+                branch[leaf] = given[fact]
+            elif leaf not in branch or random.random() < 0.5:
+                branch[leaf] = made(random)
 
-    def value(self, fact: FactName, old: str | None, random: Random) -> str:
-        """A value for a fact, as it is written in a submission."""
-        way = random.random()
-        if old is not None and way < 0.5:
-            return old
-        if fact.none_stated and random.random() < 0.25:
-            return "none stated"
-        kind = fact.type.kind
-        if kind == "yes_no":
-            return random.choice(("yes", "no"))
-        if kind == "word":
-            return random.choice(fact.type.words)
-        if kind == "text":
-            return random.choice(SYMBOLS) if fact.slot.endswith("speed_symbol") else "text"
-        if kind == "date":
-            if way < 0.8:
-                return _date(
-                    random.choice(sorted(self.limits["date"])) + random.choice((-1, 0, 0, 1))
-                )
-            return _date(
-                random.randint(date(1970, 1, 1).toordinal(), date(2026, 10, 1).toordinal())
-            )
-        if "load_index" in fact.slot:
-            # The table of loads ends on both sides of the range of the fact.
-            return str(random.randint(95, 125))
-        limits = self.ranges[fact.id]
-        low, high = limits.low, limits.high
-        assert low is not None
-        assert high is not None
-        chosen: Any = low + (high - low) * Fraction(random.randint(0, 1000), 1000)
-        on_limits = [
-            value / fact.scale
-            for value in sorted(self.limits.get(fact.type.dimension, ()))
-            if low <= value / fact.scale <= high
-        ]
-        if on_limits and way > 0.7:
-            chosen = random.choice(on_limits)
-        chosen = Fraction(chosen)
+
+def _values(fact: FactName, limits: FactRange | None, nodes: list[Node]) -> Callable[[Random], str]:
+    """What makes values for a fact, as they are written in a submission."""
+    kind = fact.type.kind
+    written: Sequence[str]
+    if kind == "yes_no":
+        written = ("yes", "no")
+    elif kind == "word":
+        written = fact.type.words
+    elif kind == "text":
+        written = SYMBOLS
+    elif kind == "date":
+        days = {node.value for node in nodes if node.op == "const" and node.type.kind == "date"}
+        around = {day + off for day in days for off in (-1, 0, 1)}
+        around |= set(range(date(1970, 1, 1).toordinal(), date(2026, 10, 1).toordinal(), 397))
+        written = [date.fromordinal(day).isoformat() for day in sorted(around)]
+    elif "load_index" in fact.slot:
+        # The table of loads has fewer than the range of the fact allows.
+        written = [str(index) for index in range(95, 126)]
+    else:
+        assert limits is not None
+        assert limits.low is not None
+        assert limits.high is not None
+        low, high = Fraction(limits.low), Fraction(limits.high)
+        at = {
+            node.value * node.scale / fact.scale
+            for node in nodes
+            if node.op == "const" and node.type.dimension == fact.type.dimension
+            if node.type.kind == "quantity"
+        }
+        steps = {low + (high - low) * step / 40 for step in range(41)}
+        factor = fact.scale / unit_factor(fact.unit)
+        numbers = sorted({value for value in at | steps if low <= value <= high})
         if fact.type.whole:
-            return str(int(chosen))
-        written = decimal_text(chosen * fact.scale / unit_factor(fact.unit), 6)
-        return f"{written} {fact.unit}".strip()
+            written = sorted({str(int(number)) for number in numbers})
+        else:
+            written = [f"{decimal_text(number * factor)} {fact.unit}".strip() for number in numbers]
+    if fact.none_stated:
+        return lambda random: "none stated" if random.random() < 0.25 else random.choice(written)
+    return lambda random: random.choice(written)
 
 
-def _date(ordinal: Fraction | int) -> str:
-    return date.fromordinal(int(ordinal)).isoformat()
-
-
-def _every(nodes: list[Node]) -> Iterator[Node]:
-    for node in nodes:
-        yield node
-        yield from _every(list(node.args))
+def _every(node: Node) -> Iterator[Node]:
+    yield node
+    for arg in node.args:
+        yield from _every(arg)

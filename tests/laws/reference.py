@@ -234,7 +234,9 @@ class Reference:
         own = {m["id"]: m for m in names.values() if m.get("kind") in self.kinds}
         if not own:
             mods = self.world.subjects["modification"]
+            # What is filed under no kind that was modified bears on all modifications.
             own = {m["id"]: m for m in mods if m["kind"] in check["about"]}
+            own = own or {m["id"]: m for m in mods}
         held = any(self.covers(paper, name, list(own.values())) for paper in self.world.papers)
         return "certified" if held else outcome
 
@@ -454,11 +456,13 @@ def _ordinal(text: str) -> int:
     return datetime.date.fromisoformat(str(text)).toordinal()
 
 
-def _months_later(day: int, months: int) -> int | None:
+def _months_later(day: int, months: int) -> int:
     date = datetime.date.fromordinal(day)
     year, month = divmod(date.year * 12 + date.month - 1 + months, 12)
-    if not 1 <= year <= 9999:
-        return None
+    if year > 9999:
+        return datetime.date.max.toordinal()
+    if year < 1:
+        return datetime.date.min.toordinal()
     last = calendar.monthrange(year, month + 1)[1]
     return datetime.date(year, month + 1, min(date.day, last)).toordinal()
 

@@ -1,0 +1,144 @@
+"""The commands that draw answers from findings; ``cli`` adds them to its parser.
+
+Each asks the library for its answer and only shows it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from modrules.problems import ModrulesError, Problem, in_order
+
+if TYPE_CHECKING:
+    from modrules.screening.prepared import Ruleset
+
+Run = Callable[[argparse.Namespace], int]
+#: Adds a command: its name, what runs it, and a line on it; the parser for its arguments.
+Add = Callable[..., argparse.ArgumentParser]
+
+
+class Given(NamedTuple):
+    """What these commands are given, checked as far as it can be by itself."""
+
+    rulesets: list[Ruleset]
+    texts: dict[str, Path]
+    on: date | None
+    output: Path | None
+
+
+def add_commands(command: Add) -> None:
+    """The commands of this module."""
+    one = command("limits", _limits, "how far one fact may go, and which clause stops it")
+    _submission(one)
+    one.add_argument(
+        "--vary",
+        required=True,
+        metavar="FACT",
+        help="address of a fact, as vehicle.kerb_mass or modifications.lift.ride_height_change",
+    )
+    _common(one)
+    one = command("next", _next, "what to find out next, the most telling first")
+    _submission(one)
+    _common(one)
+
+
+def _submission(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("submission", metavar="SUBMISSION", help="the vehicle, as YAML or JSON")
+
+
+def _common(parser: argparse.ArgumentParser) -> None:
+    from modrules.cli import _add_text
+
+    parser.add_argument(
+        "--ruleset",
+        action="append",
+        required=True,
+        metavar="RULESET",
+        help="a folder, or the id of a shipped ruleset; may be repeated",
+    )
+    _add_text(parser)
+    parser.add_argument("--on", metavar="DATE", help="ask for the rules of this day (today)")
+    parser.add_argument(
+        "--format",
+        choices=("terminal", "json"),
+        default="terminal",
+        help="for the screen (terminal) or for programs (json)",
+    )
+    parser.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
+
+
+def given(arguments: argparse.Namespace, *inputs: Path) -> Given:
+    """The common arguments as values; ModrulesError with everything that is wrong with them."""
+    import modrules
+    from modrules.cli import _date, _texts
+    from modrules.reports.save import check_target
+
+    problems: list[Problem] = []
+    texts = _texts(arguments.text, problems)
+    on = _date(arguments.on, problems)
+    output = Path(arguments.output) if arguments.output is not None else None
+    if output is not None:
+        beside = [*inputs, *texts.values(), *map(Path, arguments.ruleset)]
+        problems += check_target(output, beside)
+    if problems:
+        raise ModrulesError(problems)
+    rulesets = []
+    for name in dict.fromkeys(arguments.ruleset):
+        try:
+            rulesets.append(modrules.load_ruleset(name, on=on, cache=True))
+        except ModrulesError as error:
+            problems += error.problems
+    if problems:
+        raise ModrulesError(in_order(dict.fromkeys(problems)))
+    return Given(rulesets, texts, on, output)
+
+
+def show(text: str, output: Path | None) -> None:
+    """Shows a text, or saves it whole."""
+    from modrules.cli import _write
+
+    if output is None:
+        _write(sys.stdout, text)
+        return
+    from modrules.reports.layout import clean
+    from modrules.reports.save import save
+
+    save(text, output)
+    _write(sys.stderr, f"saved {clean(output)}\n")
+
+
+def _limits(arguments: argparse.Namespace) -> int:
+    import modrules
+    from modrules.reports import limits
+
+    asked = given(arguments, Path(arguments.submission))
+    found = modrules.limits(
+        Path(arguments.submission), asked.rulesets, arguments.vary, texts=asked.texts, on=asked.on
+    ).to_dict()
+    show(_formatted(arguments, found, limits.render), asked.output)
+    return 0
+
+
+def _next(arguments: argparse.Namespace) -> int:
+    import modrules
+    from modrules.reports import asking
+
+    path = Path(arguments.submission)
+    asked = given(arguments, path)
+    facts = modrules.next_facts(path, asked.rulesets, texts=asked.texts, on=asked.on)
+    found = {"next": [fact.to_dict() for fact in facts]}
+    show(_formatted(arguments, found, asking.render), asked.output)
+    return 0
+
+
+def _formatted(
+    arguments: argparse.Namespace, found: dict[str, Any], render: Callable[[Any], str]
+) -> str:
+    from modrules.reports.limits import as_json
+
+    return as_json(found) if arguments.format == "json" else render(found)

@@ -1,0 +1,151 @@
+"""Examples: a model of the symbols as a submission fragment, and what the engine says to it.
+
+    fragment(space, values) -> dict            layout as in a submission, every value as text
+    confirm(ruleset, example, ...) -> Seen|None     screened; None where it is not as supposed
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from modrules.language.intervals import Env
+from modrules.language.records import attribute
+from modrules.language.tree import FactName, Node
+from modrules.language.units import decimal_text
+from modrules.problems import ModrulesError
+from modrules.proofs.space import Record, Space
+from modrules.ruleset.typed import TypedCheck
+from modrules.screening.findings import outcomes_of
+from modrules.screening.prepared import Ruleset, Run
+from modrules.screening.submission import bind, read_submission
+
+#: A value of a fact: bool, Fraction in the declared unit, ordinal or code; None: none stated.
+Values = Mapping[tuple[Record, str], Any]
+#: Decimals of a number in an example.
+PLACES = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Literal:
+    """A yes/no node, and the truths (a mask) of which it comes to one."""
+
+    node: Node
+    mask: int
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A submission fragment, the date on which it is screened, and the subjects in it."""
+
+    given: Mapping[str, Any]
+    on: datetime.date
+
+
+def record_id(record: Record) -> str:
+    """The id of a record in an example."""
+    return f"{record[0].replace('_', '-')}-{record[1] + 1}"
+
+
+def fragment(space: Space, present: Sequence[Record], values: Values) -> dict[str, Any]:
+    """The fragment with these records; every list of the space is given, if only as empty."""
+    names, flat = space.typed.names, space.typed.flat
+    found: dict[str, Any] = {"modifications": []}
+    trees: dict[Record, dict[str, Any]] = {}
+    keys = {str(s.id): str(s.list) for s in flat.subjects.values() if s.list is not None}
+    lists = {*space.lists, *(record[0] for record in space.bound.values())}
+    for subject in sorted(lists):
+        if subject in keys and subject != "modification":
+            found[keys[subject]] = []
+    for record in present:
+        tree: dict[str, Any] = {"id": record_id(record)}
+        trees[record] = tree
+        if names.subjects[record[0]].is_kind or record[0] == "modification":
+            if record[0] != "modification":
+                tree["kind"] = record[0]
+            found["modifications"].append(tree)
+        else:
+            found[keys[record[0]]].append(tree)
+    for (record, fact_id), value in values.items():
+        if names.subjects[record[0]].many:
+            if record not in trees:
+                continue
+            branch = trees[record]
+        else:
+            branch = found.setdefault(record[0], {})
+        *stems, leaf = fact_id.split(".")[1:]
+        for stem in stems:
+            branch = branch.setdefault(stem, {})
+        branch[leaf] = written(space, names.facts[fact_id], value)
+    if not found["modifications"]:
+        del found["modifications"]
+    return found
+
+
+def written(space: Space, fact: FactName, value: Any) -> str:
+    """A value as a submission has it."""
+    if value is None:
+        return "none stated"
+    kind = fact.type.kind
+    if kind == "yes_no":
+        return "yes" if value else "no"
+    if kind == "date":
+        return datetime.date.fromordinal(int(value)).isoformat()
+    if kind in ("word", "text"):
+        texts = {code: text for text, code in space.codes.items()}
+        return texts.get(int(value), f"other {int(value)}")
+    number = decimal_text(Fraction(value), PLACES)
+    return number if fact.type.whole else f"{number} {fact.unit}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the engine makes of an example: the outcomes possible for each of the checks."""
+
+    possible: tuple[tuple[str, ...], ...]
+
+
+def confirm(
+    ruleset: Ruleset,
+    example: Example,
+    space: Space,
+    checks: Sequence[TypedCheck],
+    literals: Sequence[Literal],
+) -> Seen | None:
+    """Screens an example; None where a literal is not so, or where it can't be screened."""
+    tree = {"submission": "Example", "modifications": [], **example.given}
+    try:
+        bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    except ModrulesError:
+        return None
+    run = Run(ruleset, bound)
+    records = {
+        binding: _found(bound.world, record) for binding, record in space.bound.items()
+    }
+    env = Env(bound.world, records)
+    for literal in literals:
+        if ruleset.intervals.closure(literal.node)(env) & ~literal.mask:
+            return None
+    possible = []
+    for check in checks:
+        own = tuple(records[binding] for binding in check.bindings if binding in records)
+        subject = None if not own else own[0] if len(own) == 1 else own
+        possible.append(outcomes_of(run.evaluate(check, subject)))
+    return Seen(tuple(possible))
+
+
+def _found(world: Any, record: Record) -> Any:
+    wanted = record_id(record)
+    return next(each for each in getattr(world, attribute(record[0])) if each.id == wanted)
+
+
+def screened(ruleset: Ruleset, example: Example, check: TypedCheck) -> tuple[tuple[str, ...], ...]:
+    """Every finding of a check in a whole screening of an example, as its possible outcomes."""
+    tree = {"submission": "Example", "modifications": [], **example.given}
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    return tuple(
+        outcomes_of(raw[2]) for raw in Run(ruleset, bound).screen() if raw[0] == check.index
+    )

@@ -1,0 +1,60 @@
+"""What to find out next, and one question after the other, for the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from modrules.reports.layout import clean, heading, labelled, page, paragraph, wrap
+from modrules.reports.wording import NO_CERTIFICATE, plural
+
+Data = Mapping[str, Any]
+
+
+def render(found: Data) -> str:
+    """The open facts as plain text: what is missing first, then what is not precise enough."""
+    facts = found["next"]
+    lines = ["WHAT TO FIND OUT NEXT", NO_CERTIFICATE]
+    if not facts:
+        lines += ["", "Nothing: every finding is decided."]
+    absent = [fact for fact in facts if not fact["given"]]
+    imprecise = [fact for fact in facts if fact["given"]]
+    if absent:
+        lines += heading("Missing, the most telling first")
+        for place, fact in enumerate(absent, start=1):
+            lines += [*wrap(fact["question"] or fact["title"], f"{place:>2}. ", "    ")]
+            lines += _fact(fact)
+    if imprecise:
+        lines += heading("Given, but not precisely enough")
+        lines += paragraph("Nobody need say these again: measure them more precisely.")
+        for fact in imprecise:
+            lines += wrap(f"{clean(fact['title'])}: now {now(fact)}", "  - ", "    ")
+            lines += _fact(fact)
+    return page(lines)
+
+
+def now(fact: Data) -> str:
+    unit = f" {clean(fact['unit'])}" if fact["unit"] and fact["now"][:1].isdigit() else ""
+    return f"{clean(fact['now'])}{unit}"
+
+
+def settles(fact: Data) -> str:
+    """How many findings a fact settles, in words."""
+    least, most, bears = fact["settles_at_least"], fact["settles_at_most"], fact["bears_on"]
+    bearing = f"bears on {plural(bears, 'open finding')}"
+    if not most:
+        return f"{bearing}; settles none of them alone"
+    if least == most:
+        return f"{bearing}; settles {least} whatever it is"
+    at_least = f"at least {least} and " if least else ""
+    return f"{bearing}; settles {at_least}up to {most}, depending on what it is"
+
+
+def _fact(fact: Data) -> list[str]:
+    lines: list[str] = []
+    if fact["measure"]:
+        lines += labelled("how", fact["measure"], 11, "    ")
+    if not fact["given"] and fact["now"] not in ("not known", "not given"):
+        lines += labelled("estimated", now(fact), 11, "    ")
+    lines += labelled("written as", fact["fact"], 11, "    ")
+    return lines + labelled("", settles(fact), 11, "    ")

@@ -1,0 +1,220 @@
+"""What to find out next: open facts by how many open findings each can settle.
+
+For every open fact all its values are tried, number by stretch and word by word, and the
+findings counted that are decided then. ``least`` holds whatever the value turns out to be;
+``most`` for some value. A fact that is given but not precisely enough is told apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any, Final
+
+from modrules.language.records import NONE_STATED, Open
+from modrules.screening import explain
+from modrules.screening.findings import Finding
+from modrules.screening.limits import hard_range, present
+from modrules.screening.prepared import NotGiven
+from modrules.screening.report import Report, Screening
+from modrules.screening.sizes import sizes
+from modrules.screening.stretches import Piece, pieces_of, step_of
+from modrules.screening.varying import Reads, Target, Varying, records_of, target_of
+
+#: sizes to try where the submission and the tables have none
+_COMMON_SIZES: Final = ("235/75R15 109S", "265/70R17 121/118S", "285/70R17 121/118S")
+
+
+@dataclass(frozen=True, slots=True)
+class NextFact:
+    """An open fact, or a list that is not given (``target`` is None), and what it settles.
+
+    ``least`` and ``most``: the open findings that are decided once it is known, for the least
+    and the most telling of its values; ``mean``: over all its values alike. ``bears_on``: the
+    open findings that read it. ``given``: it is given, but not exactly; ``now``: what is known.
+    """
+
+    address: str
+    target: Target | None
+    title: str
+    question: str
+    measure: str
+    unit: str | None
+    given: bool
+    now: str
+    least: int
+    most: int
+    mean: Fraction
+    bears_on: tuple[Finding, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        return {
+            "fact": self.address,
+            "title": self.title,
+            "question": self.question,
+            "measure": self.measure,
+            "unit": self.unit,
+            "given": self.given,
+            "now": self.now,
+            "settles_at_least": self.least,
+            "settles_at_most": self.most,
+            "bears_on": len(self.bears_on),
+            "findings": list(dict.fromkeys(finding.check for finding in self.bears_on)),
+        }
+
+
+def next_facts(report: Report) -> list[NextFact]:
+    """The open facts of a report, the one that settles most first."""
+    found = [*_lists(report), *_facts(report)]
+    return sorted(found, key=_telling)
+
+
+def _telling(fact: NextFact) -> tuple[Any, ...]:
+    return -fact.mean, -fact.least, -fact.most, -len(fact.bears_on), fact.address
+
+
+def _facts(report: Report) -> Iterator[NextFact]:
+    groups: dict[str, list[tuple[Screening, Target, Reads, list[Finding]]]] = {}
+    for screening in report._screenings:
+        reads = Reads(screening.ruleset)
+        undecided = [f for f in screening.findings if not f.decided]
+        own: dict[str, Target] = {}
+        for finding in undecided:
+            for target in [*reads.targets(finding), *_sources(screening, reads, finding)]:
+                if isinstance(target.value, Open) and target.value != NONE_STATED:
+                    own.setdefault(target.address, target)
+        for address, target in own.items():
+            groups.setdefault(address, []).append((screening, target, reads, undecided))
+    for members in groups.values():
+        rows = []
+        for screening, target, reads, undecided in members:
+            varying = Varying(screening, target, reads, keep=True)
+            rows += [(f, varying) for f in undecided if varying.reaches(f)]
+        yield _fact(report, members[0][1], rows)
+
+
+def _sources(screening: Screening, reads: Reads, finding: Finding) -> Iterator[Target]:
+    """The facts from which those that a finding reads are estimated."""
+    names = screening.ruleset.typed.names.facts
+    for target in reads.targets(finding):
+        for source in reads.estimated.get(target.fact.id, ()):
+            fact = names[source]
+            same = fact.subject in (target.fact.subject, target.record.kind)
+            world = screening.run.bound.world
+            for record in (target.record,) if same else records_of(world, fact.subject):
+                yield target_of(screening.ruleset, record, fact)
+
+
+def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]) -> NextFact:
+    counts = list(_counts(report, target, rows))
+    weight = sum((w for w, _ in counts), Fraction(0))
+    mean = sum((w * n for w, n in counts), Fraction(0)) / weight if weight else Fraction(0)
+    item = target.item
+    given = any(target.address in s.run.bound.given for s in report._screenings)
+    unbounded = target.fact.type.kind == "text" and target.value.values is None
+    return NextFact(
+        target.address,
+        target,
+        str(item.title) if item is not None else "Date of fitting",
+        str(item.question) if item is not None else "When was it fitted?",
+        str(item.measure or "") if item is not None else "",
+        str(item.unit) if item is not None and item.unit is not None else None,
+        given,
+        present(target),
+        0 if unbounded else min((n for _, n in counts), default=0),
+        max((n for _, n in counts), default=0),
+        mean,
+        tuple(finding for finding, _ in rows),
+    )
+
+
+def _counts(
+    report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]
+) -> Iterator[tuple[Fraction, int]]:
+    """How many of the findings are decided, for each stretch or value, and its weight."""
+    value = target.value
+    if target.is_number and value.low <= value.high:
+        first, last = hard_range(target)
+        low = first if isinstance(value.low, float) else value.low
+        high = last if isinstance(value.high, float) else value.high
+        step = step_of(target, low, high) if low < high else Fraction(1)
+        every = [pieces_of(v, finding, low, high, step) for finding, v in rows]
+        yield from _together(every, low, high)
+    for one in candidates(report, target):
+        decided = 0
+        for finding, varying in rows:
+            varying.set(one)
+            decided += _single(varying.possible(finding))
+        yield Fraction(1), decided
+    if value.none and target.is_number:
+        decided = 0
+        for finding, varying in rows:
+            varying.set(NONE_STATED)
+            decided += _single(varying.possible(finding))
+        yield Fraction(0), decided
+
+
+def candidates(report: Report, target: Target) -> list[Any]:
+    """The values of a fact that is no number; of a tyre marking, the sizes at hand."""
+    value = target.value
+    if target.is_number:
+        return []
+    if value.values is not None:
+        found: list[Any] = sorted(value.values)
+    elif target.type == "tyre_marking":
+        found = list(sizes(report._screenings, target)) or list(_COMMON_SIZES)
+    else:
+        return []
+    return [*found, NONE_STATED] if value.none else found
+
+
+def _together(every: list[list[Piece]], low: Any, high: Any) -> Iterator[tuple[Fraction, int]]:
+    cuts = sorted({(low, 0), (high, 1), *(piece.start for own in every for piece in own)})
+    for start, end in pairwise(cuts):
+        decided = sum(
+            any(p.start <= start and end <= p.end and _single(p.mask) for p in own) for own in every
+        )
+        # A single value counts, but next to a stretch it weighs nothing.
+        yield Fraction(end[0] - start[0]) if low < high else Fraction(1), decided
+
+
+def _single(mask: int) -> bool:
+    return mask & (mask - 1) == 0
+
+
+# -- lists that are not given ------------------------------------------------------------
+
+
+def _lists(report: Report) -> Iterator[NextFact]:
+    """Each list that is not given; to say that it is empty settles what is about it alone."""
+    found: dict[str, tuple[Any, list[Finding], int]] = {}
+    for screening in report._screenings:
+        subjects = screening.ruleset.flat.subjects.values()
+        keys = {str(s.list): s for s in subjects if s.list is not None}
+        for finding in screening.findings:
+            if finding.decided:
+                continue
+            for key in explain.lists_missing(screening.run, finding._check, finding._raw[1]):
+                subject, findings, alone = found.get(key, (keys.get(key), [], 0))
+                settled = isinstance(finding._raw[1], NotGiven) and set(finding._raw[1].per) <= {
+                    str(subject.id) if subject is not None else ""
+                }
+                found[key] = (subject, [*findings, finding], alone + settled)
+    for key, (subject, findings, alone) in found.items():
+        title = str(subject.title) if subject is not None else key
+        yield NextFact(
+            key,
+            None,
+            title,
+            f"{title}: which are there?",
+            f"List each under {key}: or write {key}: [] where there are none.",
+            None,
+            False,
+            "not given",
+            0,
+            alone,
+            Fraction(alone, 2),
+            tuple(findings),
+        )

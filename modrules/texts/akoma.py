@@ -1,0 +1,289 @@
+"""Akoma Ntoso: laws in the XML of the OASIS standard LegalDocML, by their own structure.
+
+The elements of the standard say what is a clause, so nothing has to be guessed: the
+outline is made from them, and a plain body of text is written along with it.
+Entities and document types are refused, whether they do harm or not.
+"""
+
+from __future__ import annotations
+
+import re
+from xml.parsers import expat
+
+from modrules.problems import ModrulesError, Place, Problem
+from modrules.texts import outline as ol
+from modrules.texts.builder import Builder
+from modrules.texts.citations import canonical, definition_key, heading_key
+from modrules.texts.furniture import Roll
+from modrules.texts.numbers import styles_of
+from modrules.texts.outline import Outline
+from modrules.texts.words import clean
+
+MOST_DEEP = 200  # elements in one another
+
+_PARTS = {
+    "part": "Part", "subpart": "Subpart", "chapter": "Chapter", "subchapter": "Subchapter",
+    "division": "Division", "subdivision": "Subdivision", "title": "Title",
+    "subtitle": "Subtitle", "book": "Book", "tome": "Tome",
+}  # fmt: skip
+_CLAUSES = frozenset({
+    "section", "article", "rule", "clause", "paragraph", "level", "hcontainer", "subsection",
+    "subclause", "subrule", "subparagraph", "point", "indent", "alinea", "item", "list", "recital",
+    "proviso", "transitional", "sublist", "crossHeading",
+})  # fmt: skip
+_OUTER = frozenset({"section", "article", "rule", "clause", "level", "hcontainer"})
+_ATTACHED = frozenset({"attachment", "component"})
+_BLOCKS = frozenset({
+    "p", "block", "tr", "caption", "docTitle", "docNumber", "longTitle", "formula", "listIntroduction",
+    "listWrapUp", "li", "content", "intro", "wrapUp", "heading", "subheading", "num", "crossHeading",
+})  # fmt: skip
+_SILENT = frozenset({"meta", "authorialNote", "remark"})
+
+
+def akoma_as_text(data: bytes, path: str) -> tuple[Roll, Outline]:
+    """The body and the outline of an Akoma Ntoso document.
+
+    Raises ModrulesError for XML that is damaged, is something else, or declares
+    entities or a document type.
+    """
+    reader = _Reader(path)
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
+    parser.buffer_text = True
+    parser.StartElementHandler = reader.start
+    parser.EndElementHandler = reader.end
+    parser.CharacterDataHandler = reader.data
+    parser.StartDoctypeDeclHandler = reader.refuse_doctype
+    parser.EntityDeclHandler = reader.refuse_entity
+    parser.ExternalEntityRefHandler = reader.refuse_external
+    reader.parser = parser
+    try:
+        parser.Parse(data, True)
+    except expat.ExpatError as error:
+        message = f"The XML is damaged: {expat.errors.messages.get(error.code, 'not well formed')}."
+        place = Place(path, error.lineno, error.offset + 1)
+        raise ModrulesError(Problem(message, place)) from None
+    return reader.finished()
+
+
+def _refuse(path: str, message: str, line: int = 0) -> ModrulesError:
+    hint = "Save the document again without a document type; no text of the law needs one."
+    return ModrulesError(Problem(message, Place(path, line), hint))
+
+
+class _Level:
+    """An open element: the depth of the outline's stack when it began, and its words."""
+
+    __slots__ = ("depth", "heading", "name", "num", "opened")
+
+    def __init__(self, name: str, depth: int) -> None:
+        self.name = name
+        self.depth = depth
+        self.num = ""
+        self.heading = ""
+        self.opened = False  # whether its clause stands in the outline
+
+
+class _Reader:
+    def __init__(self, path: str) -> None:
+        self.path = path
+        self.parser: expat.XMLParserType | None = None
+        self.builder = Builder("", {}, lambda *_: None)
+        self.levels: list[_Level] = []
+        self.names: list[str] = []
+        self.parts = ["\n"]
+        self.length = 1
+        self.numbers: list[int] = []
+        self.words: list[str] = []
+        self.line = 1
+        self.silent = 0
+        self.owner_changed = False
+
+    # ---- what is refused --------------------------------------------------------
+
+    def _at(self) -> int:
+        return self.parser.CurrentLineNumber if self.parser is not None else 0
+
+    def refuse_doctype(self, *_: object) -> None:
+        raise _refuse(self.path, "The XML has a document type, which is refused.", self._at())
+
+    def refuse_entity(self, *_: object) -> None:
+        raise _refuse(self.path, "The XML declares an entity, which is refused.", self._at())
+
+    def refuse_external(self, *_: object) -> int:
+        raise _refuse(self.path, "The XML refers to an external entity, which is refused.",
+                      self._at())  # fmt: skip
+
+    # ---- elements ---------------------------------------------------------------
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        name = name.rpartition(" ")[2]
+        if not self.names and name != "akomaNtoso":
+            raise ModrulesError(Problem(
+                f"This is XML, but no Akoma Ntoso: it starts with <{name}>.", Place(self.path, 1),
+                "Save the text as HTML or as plain text."))  # fmt: skip
+        if len(self.names) >= MOST_DEEP:
+            raise ModrulesError(Problem(
+                f"The XML has more than {MOST_DEEP} elements in one another.",
+                Place(self.path, self._at())))  # fmt: skip
+        self.names.append(name)
+        if name in _SILENT:
+            self.silent += 1
+        if self.silent:
+            return
+        if name in _PARTS or name in _CLAUSES or name in _ATTACHED:
+            self._flush()
+            self.levels.append(_Level(name, len(self.builder.stack) - 1))
+        elif name in ("num", "heading", "subheading", "docTitle", "def"):
+            if name != "def":
+                self._flush()
+            elif not "".join(self.words).strip():
+                self.names[-1] = "term"
+        elif name in _BLOCKS:
+            self._flush()
+            if name in ("wrapUp", "listWrapUp"):
+                self.owner_changed = True
+        elif name in ("td", "th") and "".join(self.words).strip():
+            self.words.append(" | ")
+        elif name in ("br", "eol"):
+            self.words.append(" ")
+
+    def end(self, name: str) -> None:
+        name = self.names.pop()
+        if name in _SILENT:
+            self.silent -= 1
+            return
+        if self.silent:
+            return
+        level = self.levels[-1] if self.levels else None
+        if name in ("num", "heading", "subheading", "docTitle") and level and not level.opened:
+            words = " ".join(clean("".join(self.words)).split())
+            if name == "num":
+                self.words = []
+                level.num = words
+                return
+            if words and (name != "docTitle" or level.name in _ATTACHED):
+                self.words = []
+                level.heading = f"{level.heading} {words}".strip()
+                return
+        if name == "term":
+            self._define(" ".join("".join(self.words).split()))
+        elif name in _PARTS or name in _CLAUSES or name in _ATTACHED:
+            self._flush()
+            self._close()
+        elif name in _BLOCKS:
+            self._flush()
+
+    def data(self, data: str) -> None:
+        if self.silent:
+            return
+        if not self.words:
+            if not data.strip():
+                return
+            self.line = self._at()
+        self.words.append(data)
+
+    # ---- clauses ----------------------------------------------------------------
+
+    def _write(self, words: str, line: int) -> None:
+        self.parts.append(words + "\n\n")
+        self.length += len(words) + 2
+        self.numbers += (line, line)
+
+    def _flush(self) -> None:
+        """Write the words of the block that was being read."""
+        words = " ".join(clean("".join(self.words)).split())
+        self.words = []
+        if not words:
+            return
+        self._open_all()
+        if self.owner_changed:
+            self.builder.give(self.length)
+            self.owner_changed = False
+        self._write(words, self.line)
+
+    def _open_all(self) -> None:
+        for level in self.levels:
+            if not level.opened:
+                self._open(level)
+
+    def _open(self, level: _Level) -> None:
+        level.opened = True
+        builder = self.builder
+        if level.name == "crossHeading" or not (level.num or level.heading):
+            return
+        if len(builder.stack) >= ol.MOST_DEEP:
+            builder.doubt("too deep", self.length, f"more than {ol.MOST_DEEP} levels",
+                          builder.stack[-1].index)  # fmt: skip
+            return
+        level.depth = len(builder.stack) - 1
+        start = self.length
+        label = level.num
+        kind, key, base = self._named(level)
+        opened = builder.add(kind, key, start, start + len(label))
+        opened.base, opened.number = base or key, _bare(level.num)
+        printed = f"{label} {level.heading}".strip()
+        self._write(printed, self._at())
+
+    def _named(self, level: _Level) -> tuple[str, str, str]:
+        """Kind, key, and what the numbers of items are put behind, of an element's clause."""
+        stack = self.builder.stack
+        number = _bare(level.num)
+        annexed = next((o.base for o in reversed(stack) if o.kind is ol.ANNEX), "")
+        prefix = annexed + ", " if annexed else ""
+        outer = next((o for o in reversed(stack) if o.kind in (ol.CLAUSE, ol.ITEM)), None)
+        if level.name in _ATTACHED:
+            return ol.ANNEX, prefix + (canonical(level.num) or canonical(level.heading)), ""
+        if level.name in _PARTS and number:
+            word = level.num if level.num[:1].isalpha() else f"{_PARTS[level.name]} {number}"
+            return ol.PART, prefix + canonical(word), ""
+        if not number:
+            base = next((o.base for o in reversed(stack) if o.kind is not ol.FRONT), "")
+            return ol.HEADING, heading_key(level.heading), base
+        if level.name == "recital":
+            return ol.ITEM, f"{prefix}Recital {number}", ""
+        if outer is not None and level.name not in _OUTER:
+            if number.startswith(outer.number + ".") and outer.number:
+                return ol.CLAUSE, prefix + number, ""
+            if styles_of(number):
+                return ol.ITEM, f"{outer.base}({number})", ""
+        return ol.CLAUSE, prefix + number, ""
+
+    def _close(self) -> None:
+        level = self.levels.pop()
+        if not level.opened:
+            self._open(level)
+        self.builder.close_to(level.depth, self.length)
+        if self.levels:
+            self.owner_changed = True
+
+    def _define(self, term: str) -> None:
+        """A definition that begins its block: it runs to the end of what is open."""
+        if not term:
+            return
+        words, self.words = self.words, []
+        self._open_all()
+        builder = self.builder
+        depth = len(builder.stack) - 1
+        while depth > 0 and builder.stack[depth].kind is ol.DEFINITION:
+            depth -= 1
+        builder.close_to(depth, self.length)
+        if len(builder.stack) < ol.MOST_DEEP:
+            opened = builder.add(ol.DEFINITION, definition_key(term), self.length, self.length)
+            builder.terms[opened.index] = term
+            self.owner_changed = False
+        self.words = words
+
+    def finished(self) -> tuple[Roll, Outline]:
+        self._flush()
+        self.builder.close_to(-1, self.length)
+        return Roll("".join(self.parts)[1:], tuple(self.numbers)), self.builder.finished()
+
+
+def _bare(num: str) -> str:
+    """The number alone: ``Article 7.`` → 7; ``(a)`` → a; ``§ 4`` → 4."""
+    num = re.sub(r"[«»\"'“”*]", "", num).strip()
+    match = re.fullmatch(r"\(?([0-9A-Za-z]{1,8})[.)]{1,2}", num)
+    if match is not None:
+        return match[1]
+    return canonical(num).rpartition(" ")[2].strip("().") if num else ""

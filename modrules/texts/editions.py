@@ -1,0 +1,139 @@
+"""Two editions of a text: what became of each clause, and which citations need a look."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from modrules.texts import outline as ol
+from modrules.texts.differences import Change, difference
+from modrules.texts.pins import Citation
+from modrules.texts.resolve import AMBIGUOUS, CHANGED, GONE, MOVED, SAME, index_of
+from modrules.texts.text import Text
+
+
+@dataclass(frozen=True, slots=True)
+class Counterpart:
+    """A clause of the old edition, its number in the new one ("" when gone), and its status."""
+
+    old: str
+    new: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Every clause of the old edition in order, and the clauses that are only in the new one."""
+
+    clauses: tuple[Counterpart, ...]
+    added: tuple[str, ...]
+
+    def counts(self) -> dict[str, int]:
+        """How many clauses of the old edition have each status."""
+        counts: dict[str, int] = {}
+        for counterpart in self.clauses:
+            counts[counterpart.status] = counts.get(counterpart.status, 0) + 1
+        return counts
+
+
+@dataclass(frozen=True, slots=True)
+class Affected:
+    """A citation and what became of the clause that it leads to in the old edition."""
+
+    citation: Citation
+    status: str
+    old: str
+    new: str
+
+
+def compare(old: Text, new: Text) -> Comparison:
+    """What became of each clause of ``old`` in ``new``.
+
+    *same*: same number, same words; *moved*: same words under another number;
+    *changed*: same number, other words; *gone*: neither. Clauses whose number stands
+    more than once are paired in order. Time grows with the size of the two texts.
+    """
+    new_digests = new.digests
+    free: dict[str, list[int]] = {}
+    for index in range(len(new_digests) - 1, 0, -1):
+        free.setdefault(new_digests[index], []).append(index)
+    partner: dict[int, int] = {}
+    taken: set[int] = set()
+    names = {new.name_of(index): index for index in range(1, len(new_digests))}
+    old_names = [old.name_of(index) for index in range(len(old.digests))]
+    for index, digest in enumerate(old.digests):
+        there = names.get(old_names[index])
+        if index and there is not None and new_digests[there] == digest:
+            partner[index] = there
+            taken.add(there)
+    for index, digest in enumerate(old.digests):
+        if index and index not in partner:
+            stack = free.get(digest, [])
+            while stack and stack[-1] in taken:
+                stack.pop()
+            if stack:
+                partner[index] = stack.pop()
+                taken.add(partner[index])
+    listed: list[Counterpart] = []
+    for index in range(1, len(old.digests)):
+        name = old_names[index]
+        if index in partner:
+            now = new.name_of(partner[index])
+            listed.append(Counterpart(name, now, SAME if now == name else MOVED))
+        elif (there := names.get(name)) is not None and there not in taken:
+            taken.add(there)
+            listed.append(Counterpart(name, name, CHANGED))
+        else:
+            listed.append(Counterpart(name, "", GONE))
+    added = tuple(name for name, index in names.items() if index not in taken)
+    return Comparison(tuple(listed), added)
+
+
+def changes_in(old: Text, new: Text, counterpart: Counterpart) -> tuple[Change, ...]:
+    """The word difference of a clause that changed; empty for any other."""
+    if counterpart.status != CHANGED:
+        return ()
+    return difference(old.clauses[counterpart.old].words, new.clauses[counterpart.new].words)
+
+
+def affected(
+    comparison: Comparison, old: Text, citations: Iterable[Citation]
+) -> tuple[Affected, ...]:
+    """What became of the clause of each citation; all but *same* need a second look.
+
+    Citations of other texts are left out. One that is not found in the old edition is
+    *gone*, one that may mean several clauses *ambiguous*.
+    """
+    became = {counterpart.old: counterpart for counterpart in comparison.clauses}
+    listed: list[Affected] = []
+    for citation in citations:
+        if citation.text != old.id:
+            continue
+        index = index_of(old, citation.clause, citation.quote)
+        if index is None:
+            several = len(old.find(citation.clause)) > 1
+            listed.append(Affected(citation, AMBIGUOUS if several else GONE, "", ""))
+        elif index == 0:
+            listed.append(Affected(citation, AMBIGUOUS, "", ""))
+        else:
+            counterpart = became[old.name_of(index)]
+            listed.append(Affected(citation, counterpart.status, counterpart.old, counterpart.new))
+    return tuple(listed)
+
+
+def added_and_uncited(
+    comparison: Comparison, new: Text, citations: Iterable[Citation]
+) -> tuple[str, ...]:
+    """The clauses only in the new edition that nothing cites, headings and parts left out."""
+    cited = {
+        new.name_of(index)
+        for citation in citations
+        if citation.text == new.id
+        and (index := index_of(new, citation.clause, citation.quote)) is not None
+    }
+    silent = (ol.HEADING, ol.PART, ol.ANNEX)
+    return tuple(
+        name
+        for name in comparison.added
+        if name not in cited and new.clauses[name].kind not in silent
+    )

@@ -1,0 +1,160 @@
+"""Measures what has to be quick, each against something that does the same job otherwise.
+
+    python tests/benchmarks/run.py
+
+prints ratios, and says what each compares. The two sides take turns and the best of many
+turns counts, so that whatever else the machine does falls on both. Nothing is asserted.
+"""
+
+from __future__ import annotations
+
+import datetime
+import gc
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+import yaml
+from by_hand import screen
+from many_checks import write_ruleset
+
+import modrules
+from modrules.ruleset.find import find_ruleset
+from modrules.screening.prepared import Run
+from modrules.screening.submission import bind, read_submission
+from modrules.trade.markings import parse_marking
+
+ON = datetime.date(2026, 11, 1)
+HERE = Path(__file__).parent
+#: The grammar of tyre markings as one pattern, with a group for each part.
+_MORE = r"(?:\s+(?:XL|EXTRA\s*LOAD|REINFORCED|RF|(?:LR|LOAD\s*RANGE)\s*[B-G]|\d{1,2}\s*PR))*"
+_SERVICE = r"(\d{2,3})\s*(?:/\s*(\d{2,3})\s*)?([A-HJ-NP-WY]|A[1-8])"
+MARKING = re.compile(
+    r"\s*(P|LT)?\s*"
+    r"(?:(\d{3})\s*(?:/\s*(\d{2,3})\s*)?|(?:(\d{2}(?:\.5)?)\s*X\s*)?(\d{1,2}(?:\.\d{1,2})?)\s*)"
+    rf"(ZR|[RDB-])\s*(\d{{1,2}}(?:\.5)?)\s*(LT|C)?({_MORE})"
+    rf"(?:\s+(?:{_SERVICE}|\(\s*{_SERVICE}\s*\)))?(?:\s+(?:{_SERVICE}|\(\s*{_SERVICE}\s*\)))?"
+    rf"({_MORE})\s*",
+    re.ASCII | re.IGNORECASE,
+)
+
+
+def best(sides: Sequence[Callable[[], Any]], turns: int) -> list[float]:
+    """The shortest time of each side in seconds; they take turns, without garbage collection."""
+    times = [float("inf")] * len(sides)
+    gc.disable()
+    for _ in range(turns):
+        for index, side in enumerate(sides):
+            start = perf_counter()
+            side()
+            times[index] = min(times[index], perf_counter() - start)
+    gc.enable()
+    gc.collect()
+    return times
+
+
+def told(what: str, side: float, other: float, against: str, target: float) -> None:
+    sides = f"{shown(side)}, {against} {shown(other)}"
+    print(f"{side / other:7.2f}  (at most {target:g})  {what} {sides}", flush=True)
+
+
+def shown(seconds: float) -> str:
+    if seconds < 1e-3:
+        return f"{seconds * 1e6:.1f} µs"
+    return f"{seconds * 1e3:.1f} ms" if seconds < 1 else f"{seconds:.2f} s"
+
+
+def screening() -> None:
+    """The demo against the full jurisdiction, all facts exact."""
+    ruleset = modrules.load_ruleset("orrinmark", on=ON)
+    demo = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
+    bound = bind(read_submission(demo), ruleset.typed, ruleset.layout, ON)
+    checks = {check.id: check for check in ruleset.typed.checks}
+    engine, by_hand = best(
+        [
+            lambda: Run(ruleset, bound).screen(),
+            lambda: screen(bound.world, Run(ruleset, bound).held, checks),
+        ],
+        2000,
+    )
+    findings = len(Run(ruleset, bound).screen())
+    told(f"screening needs-plates ({findings} findings)", engine, by_hand, "by hand", 1.3)
+
+
+def loading() -> None:
+    """Rulesets of many checks, against reading the same bytes with the C safe loader."""
+    per_check = []
+    for checks, turns in ((100, 20), (1000, 5), (5000, 2)):
+        with tempfile.TemporaryDirectory() as folder:
+            made = write_ruleset(Path(folder) / "many", checks)
+            files = [path.read_bytes() for path in sorted(made.glob("*.yaml"))]
+
+            def plain(files: list[bytes] = files) -> list[Any]:
+                return [yaml.load(data, Loader=yaml.CSafeLoader) for data in files]
+
+            def load(made: Path = made) -> Any:
+                return modrules.load_ruleset(made)
+
+            def cached(made: Path = made) -> Any:
+                return modrules.load_ruleset(made, cache=True)
+
+            cached()
+            full, again, bare = best([load, cached, plain], turns)
+            per_check.append(f"{full / checks * 1e6:.0f} µs for {checks}")
+            told(f"loading {checks} checks", full, bare, "yaml.load", 4)
+            told(f"loading {checks} checks with cache=True", again, bare, "yaml.load", 1)
+    print(f"         per check: {', '.join(per_check)}")
+
+
+def fresh(*arguments: str) -> Callable[[], None]:
+    """Runs Python afresh with these arguments."""
+    environment = os.environ | {"PYTHONPATH": str(Path(modrules.__file__).parents[1])}
+
+    def run() -> None:
+        subprocess.run(
+            [sys.executable, *arguments], env=environment, stdout=subprocess.DEVNULL, check=False
+        )
+
+    return run
+
+
+def starting() -> None:
+    """Fresh processes: what an import costs, and an owner's answer."""
+    bare, ours, theirs = best(
+        [fresh("-c", ""), fresh("-c", "import modrules"), fresh("-c", "import pydantic")], 15
+    )
+    told("import modrules", ours - bare, theirs - bare, "import pydantic", 1.5)
+    demo = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
+    [answer] = best([fresh("-m", "modrules.cli", "plates", str(demo), "--ruleset", "orrinmark")], 8)
+    print(f"{answer:7.2f}s (aim: 0.5)   modrules plates on the demo, start-up included")
+
+
+def markings() -> None:
+    """Reading tyre markings, against a pattern that matches the same texts."""
+    corpus = yaml.safe_load((HERE.parent / "trade" / "markings.yaml").read_text(encoding="utf-8"))
+    texts = [str(entry["marking"]) for entry in corpus["valid"]]
+    wrong = [str(entry["marking"]) for entry in corpus["invalid"]]
+    matching, passing = (sum(map(bool, map(MARKING.fullmatch, each))) for each in (texts, wrong))
+    print(
+        f"         (the pattern takes {matching} of {len(texts)} markings, and {passing} of "
+        f"{len(wrong)} texts that are none: it knows no numbers)"
+    )
+    parsed, matched = best(
+        [
+            lambda: [parse_marking(text) for text in texts],
+            lambda: [MARKING.fullmatch(text) for text in texts],
+        ],
+        300,
+    )
+    told("reading a tyre marking", parsed / len(texts), matched / len(texts), "re.fullmatch", 3)
+
+
+if __name__ == "__main__":
+    for measure in (screening, markings, starting, loading):
+        measure()

@@ -1,0 +1,551 @@
+"""The laws of evaluation, each as a function that raises ``LawBroken`` on a counterexample.
+
+    agreement       compiled code, interval evaluator and reference come to the same
+    soundness       whatever completes an open submission comes out among the possible outcomes
+    information     saying more never adds a possible outcome
+    narrowing       the same for every shape of open fact, set directly at run time
+    lists           a list that is not given leaves open all that giving it can bring
+    numbers         measured value, limit and margin are those of rational arithmetic
+    reports         every finding can be told, and an open one says why it is open
+    order           nothing depends on the order in which entries are listed
+
+Each takes the choices of one example, so that any of them can be tried alone.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Any, NoReturn
+
+from generators import TODAY, Made, make_ruleset
+from law_choices import Choices, chance, pick, some
+from law_fillings import Vehicle, completed, loosened, make_target
+from reference import EVERYTHING, Reference, Subjects
+
+from modrules.language.parser import parse
+from modrules.language.records import NONE_STATED, Open, attribute, world_mask
+from modrules.language.syntax import Syntax, parts_of
+from modrules.language.tree import FactName, Node
+from modrules.ruleset.typed import TypedCheck
+from modrules.ruleset.words import OUTCOMES
+from modrules.screening.findings import Finding, outcomes_of
+from modrules.screening.prepared import NotGiven, Run, bindings
+from modrules.screening.report import Report, Screening
+from modrules.screening.submission import bind, read_submission
+
+Key = tuple[str, tuple[str, ...]]
+Found = Mapping[Key, frozenset[str]]
+
+
+class LawBroken(AssertionError):
+    """A counterexample to a law."""
+
+    def __init__(self, law: str, told: str) -> None:
+        super().__init__(f"{law}: {told}")
+        self.law = law
+
+
+@dataclass
+class Tally:
+    """How often each thing occurred in a run."""
+
+    seen: Counter[str] = field(default_factory=Counter)
+
+    def note(self, what: str, times: int = 1) -> None:
+        self.seen[what] += times
+
+
+# -- screening -----------------------------------------------------------------------------
+
+
+def screened(made: Made, vehicle: Vehicle) -> Run:
+    """The screening of a submission."""
+    ruleset = made.ruleset
+    bound = bind(read_submission(vehicle.data()), ruleset.typed, ruleset.layout, TODAY)
+    run = Run(ruleset, bound)
+    run.screen()
+    return run
+
+
+def ids_of(subject: Any) -> tuple[str, ...]:
+    if subject is None:
+        return ()
+    if isinstance(subject, NotGiven):
+        return ("not given",)
+    records = subject if isinstance(subject, tuple) else (subject,)
+    return tuple(record.id for record in records if record.id)
+
+
+def found_in(run: Run) -> dict[Key, frozenset[str]]:
+    """The possible outcomes of each finding."""
+    checks = run.ruleset.typed.checks
+    return {
+        (checks[raw[0]].id, ids_of(raw[1])): frozenset(outcomes_of(raw[2])) for raw in run.raw
+    }
+
+
+def by_reference(made: Made, vehicle: Vehicle) -> dict[Key, frozenset[str]]:
+    world = vehicle.world(made.vocabulary.facts)
+    return Reference(made.data, world).findings()
+
+
+def told(made: Made, key: Key, **more: Any) -> str:
+    """A counterexample in words: the check, and what else belongs to it."""
+    check = next(item for item in made.data["checks"] if item["id"] == key[0])
+    shown = {k: v for k, v in check.items() if k not in ("id", "title", "cites")}
+    text = json.dumps(shown, ensure_ascii=False)
+    formulas = {
+        q["id"]: q["formula"] for q in made.data["quantities"] if q["id"].partition(".")[2] in text
+    }
+    parts = [f"{name}: {_plain(value)}" for name, value in more.items()]
+    return "\n  ".join([f"{key}", text, f"{formulas}", *parts])
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, frozenset):
+        return " or ".join(outcome for outcome in OUTCOMES if outcome in value) or "nothing"
+    if isinstance(value, Vehicle):
+        return json.dumps(value.data(), ensure_ascii=False)
+    return str(value)
+
+
+# -- the laws ------------------------------------------------------------------------------
+
+
+def agreement(choices: Choices, made: Made, tally: Tally) -> None:
+    """Where every fact is exact, all three evaluators come to the same outcomes."""
+    vehicle = make_target(choices, made)
+    run = screened(made, vehicle)
+    found, expected = found_in(run), by_reference(made, vehicle)
+    if set(found) != set(expected):
+        raise LawBroken("agreement", f"subjects: {set(found) ^ set(expected)}\n{_plain(vehicle)}")
+    exactly = compiled(run)
+    for raw in run.raw:
+        check = run.ruleset.typed.checks[raw[0]]
+        key = (check.id, ids_of(raw[1]))
+        tally.note("decided" if len(found[key]) == 1 else "no value")
+        for outcome in found[key]:
+            tally.note(f"outcome: {outcome}", len(found[key]) == 1)
+        if found[key] != expected[key]:
+            text = told(made, key, engine=found[key], reference=expected[key], vehicle=vehicle)
+            raise LawBroken("agreement", text)
+        if raw[1] is None and _over_list(run, check):
+            continue
+        possible = frozenset(outcomes_of(run.evaluate(check, raw[1])))
+        if possible != expected[key]:
+            text = told(made, key, interval=possible, reference=expected[key], vehicle=vehicle)
+            raise LawBroken("agreement", text)
+        tally.note("compiled" if key in exactly else "left to the interval evaluator")
+    for said in vehicle.said.values():
+        tally.note("none stated", said is not None and said.text == "none stated")
+
+
+def compiled(run: Run) -> set[Key]:
+    """The findings that the compiled code decides itself."""
+    found: list[Any] = []
+    left: set[tuple[int, int]] = set()
+    world, checks = run.bound.world, run.ruleset.typed.checks
+    for chunk, screen, _ in run.ruleset._screens:
+        if None not in [getattr(world, name) for name in chunk.lists]:
+            screen(world, found.append, run.held, lambda i, s: left.add((i, id(s))))
+    return {(checks[raw[0]].id, ids_of(raw[1])) for raw in found}
+
+
+def _over_list(run: Run, check: TypedCheck) -> bool:
+    return any(run.ruleset.typed.names.subjects[name].many for name in check.per)
+
+
+def soundness(choices: Choices, made: Made, tally: Tally) -> None:
+    """The outcome of every completion of a submission is among the possible ones."""
+    target = make_target(choices, made)
+    vehicle = loosened(choices, made, target, often=1 + choices.below(3))
+    found = found_in(screened(made, vehicle))
+    _count_open(found, vehicle, tally)
+    for _ in range(4):
+        other = completed(choices, made, vehicle)
+        for exact in (target, other) if other is not None else (target,):
+            for key, outcome in by_reference(made, exact).items():
+                if not outcome <= found[key]:
+                    text = told(
+                        made,
+                        key,
+                        possible=found[key],
+                        outcome=outcome,
+                        open=vehicle,
+                        completed=exact,
+                    )
+                    raise LawBroken("soundness", text)
+        tally.note("completions", other is not None)
+
+
+def _count_open(found: Found, vehicle: Vehicle, tally: Tally) -> None:
+    for possible in found.values():
+        tally.note("decided though facts are open", len(possible) == 1)
+        tally.note("open findings", 1 < len(possible) < len(EVERYTHING))
+    for said in vehicle.said.values():
+        if said is None:
+            tally.note("missing facts")
+        else:
+            tally.note("tolerances", "±" in said.text)
+            tally.note("partial dates", said.text[:2] in ("19", "20") and len(said.text) < 8)
+
+
+def information(choices: Choices, made: Made, tally: Tally) -> None:
+    """The more is said, the fewer outcomes are possible; what is decided stays so."""
+    exact = make_target(choices, made)
+    some_said = loosened(choices, made, exact)
+    little_said = loosened(choices, made, some_said)
+    before: Found | None = None
+    for vehicle in (little_said, some_said, exact):
+        found = found_in(screened(made, vehicle))
+        for key, possible in found.items():
+            if before is not None and not possible <= before[key]:
+                text = told(made, key, less_said=before[key], more_said=possible, more=vehicle)
+                raise LawBroken("information", text)
+            tally.note("narrowed", before is not None and possible < before[key])
+        before = found
+
+
+def narrowing(choices: Choices, made: Made, tally: Tally) -> None:
+    """The same for every shape of open fact: sets of words, ranges, with and without none."""
+    run = screened(made, make_target(choices, made))
+    levels = [run.bound.world]
+    for _ in range(2):
+        levels.append(_opened(choices, made, run, levels[-1]))
+    exact = [run.bound.world, *(_closed(choices, run, levels[-1]) for _ in range(3))]
+    for index, ids, check in _subjects(run):
+        sets = [_possible(run, check, world, index, ids) for world in levels]
+        for narrow, wide in zip(sets, sets[1:], strict=False):
+            if not narrow <= wide:
+                text = told(made, (check.id, ids), narrow=narrow, wide=wide)
+                raise LawBroken("narrowing", f"{text}\n{_facts(run, levels)}")
+        for world in exact:
+            outcome = _possible(run, check, world, index, ids)
+            if not outcome <= sets[-1]:
+                text = told(made, (check.id, ids), exact=outcome, wide=sets[-1])
+                raise LawBroken("narrowing", f"{text}\n{_facts(run, [world, levels[-1]])}")
+        tally.note("sets narrowed", len(set(sets)) > 1)
+
+
+def _subjects(run: Run) -> Iterator[tuple[Any, tuple[str, ...], TypedCheck]]:
+    for raw in run.raw:
+        check = run.ruleset.typed.checks[raw[0]]
+        if raw[1] is not None or not _over_list(run, check):
+            yield raw[1], ids_of(raw[1]), check
+
+
+def _possible(
+    run: Run, check: TypedCheck, world: Any, subject: Any, ids: tuple[str, ...]
+) -> frozenset[str]:
+    """What a check may come to in another world, on the subject of the same ids."""
+    if subject is not None:
+        own = [
+            next(r for r in getattr(world, attribute(name)) if r.id == record)
+            for name, record in zip(check.per, ids, strict=True)
+        ]
+        subject = tuple(own) if len(own) > 1 else own[0]
+    return frozenset(outcomes_of(run.evaluate(check, subject, world)))
+
+
+def _facts(run: Run, worlds: list[Any]) -> str:
+    lines = []
+    for name in (*run.ruleset.layout.singles, "axle", "wheel", "modification"):
+        for world in worlds:
+            found = getattr(world, attribute(name))
+            for record in found if isinstance(found, tuple) else (found,):
+                values = {s: getattr(record, s, None) for s in type(record).__slots__[4:]}
+                lines.append(f"{name} {record.id}: {values}")
+    return "\n".join(lines)
+
+
+def _opened(choices: Choices, made: Made, run: Run, world: Any) -> Any:
+    """A copy of a world in which less is known of some facts that the ruleset reads."""
+    used = {fact.id for fact in made.used}
+
+    def less(fact: FactName, value: Any) -> Any:
+        known = fact.id in used and chance(choices, 1, 2)
+        return _wider(choices, fact, value) if known else value
+
+    return _world(run, world, less)
+
+
+def _closed(choices: Choices, run: Run, world: Any) -> Any:
+    """A copy of a world in which every fact is exact."""
+    return _world(run, world, lambda fact, value: _one_of(choices, fact, value))
+
+
+def _world(run: Run, world: Any, change: Callable[[FactName, Any], Any]) -> Any:
+    layout, facts = run.ruleset.layout, run.ruleset.typed.names.facts.values()
+    made = copy.copy(world)
+    replaced: dict[int, Any] = {}
+
+    def changed(record: Any) -> Any:
+        known = replaced.get(id(record))
+        if known is not None:
+            return known
+        new = replaced[id(record)] = copy.copy(record)
+        new.mask = 0
+        for fact in facts:
+            if hasattr(new, fact.slot):
+                value = change(fact, getattr(new, fact.slot))
+                setattr(new, fact.slot, value)
+                if isinstance(value, Open):
+                    new.mask |= layout.bits[fact.id]
+        return new
+
+    for name in layout.singles:
+        setattr(made, attribute(name), changed(getattr(world, attribute(name))))
+    for name in layout.lists:
+        records = getattr(world, attribute(name))
+        if records is not None:
+            setattr(made, attribute(name), tuple(changed(record) for record in records))
+    made.mask = world_mask(layout, made)
+    return made
+
+
+def _wider(choices: Choices, fact: FactName, value: Any) -> Any:
+    """An open value that allows all that the given one allows."""
+    kind = fact.type.kind
+    open_value = isinstance(value, Open)
+    none = (open_value and value.none) or (fact.none_stated and chance(choices, 1, 3))
+    if kind in ("quantity", "date", "period"):
+        low, high = (value.low, value.high) if open_value else (value, value)
+        if low > high:
+            low = high = pick(choices, (10**9, 0, 730000)) if kind == "quantity" else 730000
+        step = pick(choices, (0, 1, 10**8, 10**9)) if kind == "quantity" else choices.below(400)
+        low = low - step * choices.below(3)
+        high = high + step * choices.below(3)
+        if kind == "quantity" and not fact.type.whole and chance(choices, 1, 6):
+            high += Fraction(1, 3)
+        if chance(choices, 1, 8):
+            low = -float("inf")
+        if chance(choices, 1, 8):
+            high = float("inf")
+        if kind != "quantity":
+            low, high = max(low, 1), min(high, 3_000_000)
+        return value if low == high and not none else Open(low, high, None, none)
+    values = value.values if open_value else frozenset((value,))
+    every = {"yes_no": (False, True), "word": fact.type.words, "text": ("Q", "R", "none of these")}
+    if kind == "text" and (values is None or chance(choices, 1, 3)):
+        return Open(none=none)
+    assert values is not None
+    wide = values | frozenset(some(choices, every[kind]))
+    return value if len(wide) == 1 and not none else Open(1, 0, wide, none)
+
+
+def _one_of(choices: Choices, fact: FactName, value: Any) -> Any:
+    """An exact value that an open one allows."""
+    if not isinstance(value, Open):
+        return value
+    empty = value.low > value.high and not value.values
+    if empty or (value.none and chance(choices, 1, 4)):
+        return NONE_STATED
+    if fact.type.kind not in ("quantity", "date", "period"):
+        return pick(choices, sorted(value.values if value.values is not None else ("Q", "R", "x")))
+    low = value.low if not isinstance(value.low, float) else min(value.high, 0) - 10**9
+    high = value.high if not isinstance(value.high, float) else max(low, 0) + 10**9
+    if fact.type.kind != "quantity":
+        low, high = max(int(low), 1), min(int(high), 3_000_000)
+    options = [low, high, (low + high) // 2]
+    if fact.type.kind == "quantity" and not fact.type.whole:
+        options += [low + Fraction(1, 7) * (high - low)]
+    options += [end for end in (0, 10**9, 730000) if low <= end <= high]
+    found = pick(choices, options)
+    return found.numerator if Fraction(found).denominator == 1 else found
+
+
+def lists(choices: Choices, made: Made, tally: Tally) -> None:
+    """A list that is not given leaves open all that giving it can bring."""
+    given = loosened(choices, made, make_target(choices, made), often=choices.below(3))
+    name = pick(choices, ("axle", "wheel"))
+    without = replace(given, records={**given.records, name: None})
+    more, less = found_in(screened(made, given)), found_in(screened(made, without))
+    for key, possible in more.items():
+        wide = less.get(key)
+        if wide is None:
+            wide = less[key[0], ("not given",)]
+            tally.note("lists not given")
+        if not possible <= wide:
+            text = told(made, key, not_given=wide, given=possible, vehicle=given)
+            raise LawBroken("lists", text)
+
+
+def numbers(choices: Choices, made: Made, tally: Tally) -> None:
+    """Measured value, limit and margin agree with rational arithmetic, compiled or not."""
+    vehicle = make_target(choices, made)
+    run = screened(made, vehicle)
+    reference = Reference(made.data, vehicle.world(made.vocabulary.facts))
+    names = {
+        (check["id"], ids): subjects
+        for check in made.data["checks"]
+        for ids, subjects in reference.subjects_of(check)
+    }
+    for raw in run.raw:
+        index, subject, mask, measured, limit, margin = raw
+        check = run.ruleset.typed.checks[index]
+        if measured is None or check.measure is None:
+            continue
+        key = (check.id, ids_of(subject))
+        item = next(item for item in made.data["checks"] if item["id"] == check.id)
+        expected = _measured(reference, item, names[key])
+        scale = check.measure.scale
+        got = (measured * scale, None if limit is None else limit * scale)
+        if got[0] != expected[0] or (expected[1] is not None and got[1] != expected[1]):
+            raise LawBroken("numbers", told(made, key, got=got, expected=expected, vehicle=vehicle))
+        if limit is not None:
+            room = limit - measured
+            harmless = mask & (1 << 4) - 1 or mask == 1 << 4
+            if abs(room) != abs(margin) or (margin < 0 and harmless and not item.get("requires")):
+                text = told(made, key, got=got, margin=margin, vehicle=vehicle)
+                raise LawBroken("numbers", text)
+            tally.note("margins")
+            tally.note("right on the limit", margin == 0)
+        again = Finding(run, (index, subject, mask, None, None, None))
+        same = Finding(run, raw)
+        if (same.measured, same.limit, same.margin) != (again.measured, again.limit, again.margin):
+            text = told(
+                made,
+                key,
+                compiled=(same.measured, same.limit, same.margin),
+                interval=(again.measured, again.limit, again.margin),
+                vehicle=vehicle,
+            )
+            raise LawBroken("numbers", text)
+
+
+def _measured(
+    reference: Reference, item: Mapping[str, Any], names: Subjects
+) -> tuple[Any, Any]:
+    """Measured value and limit by the reference, in SI units; None where there is none."""
+    if "measures" in item:
+        return reference.value(item["measures"], names), None
+    tree: Any = parse(item["requires"])
+    everything = {**reference.world.subjects, **names}
+    return reference.of(tree.left, everything), reference.of(tree.right, everything)
+
+
+def reports(choices: Choices, made: Made, tally: Tally) -> None:
+    """Everything about every finding can be said; an open finding says why it is open."""
+    vehicle = loosened(choices, made, make_target(choices, made), often=choices.below(4))
+    if chance(choices, 1, 4):
+        vehicle = replace(vehicle, records={**vehicle.records, "axle": None})
+    data = _report(made, vehicle)
+    text = json.dumps(data, sort_keys=True, ensure_ascii=False)
+    if text != json.dumps(_report(made, vehicle), sort_keys=True, ensure_ascii=False):
+        raise LawBroken("reports", "the same input gives another report")
+    rank = {outcome: i for i, outcome in enumerate(OUTCOMES)}
+    best = worst = 0
+    for finding in data["findings"]:
+        possible = [rank[outcome] for outcome in finding["possible"]]
+        if not possible or possible != sorted(set(possible)):
+            raise LawBroken("reports", f"possible: {finding['possible']}")
+        best, worst = max(best, possible[0]), max(worst, possible[-1])
+        decided = len(possible) == 1
+        why = finding["missing"] or finding["reason"]
+        if not decided and not why:
+            key = (finding["check"], ())
+            shown = frozenset(finding["possible"])
+            raise LawBroken(
+                "reports", told(made, key, subject=finding["subject"], open=shown, vehicle=vehicle)
+            )
+        tally.note("assumed", bool(finding["assumed"]))
+        tally.note("precision", finding["precision"] is not None)
+        tally.note("reasons", finding["reason"] is not None)
+    if data["answer"] != {"best": OUTCOMES[best], "worst": OUTCOMES[worst]}:
+        raise LawBroken("reports", f"answer: {data['answer']}")
+
+
+def _report(made: Made, vehicle: Vehicle) -> dict[str, Any]:
+    report = Report([Screening(screened(made, vehicle), {}, "")], "0", TODAY)
+    return report.to_dict()
+
+
+def order(choices: Choices, made: Made, tally: Tally) -> None:
+    """The order of axles, modifications and documents changes nothing but the order."""
+    vehicle = loosened(choices, made, make_target(choices, made), often=1)
+    turned = {name: ids and ids[::-1] for name, ids in vehicle.records.items()}
+    other = replace(vehicle, records=turned, papers=vehicle.papers[::-1])
+    # Of a pair, the one listed first is `first`: an order that a rule can see.
+    alike = {check.id for check in made.ruleset.typed.checks if len(set(check.per)) == len(check.per)}
+    found, again = found_in(screened(made, vehicle)), found_in(screened(made, other))
+    for key, possible in found.items():
+        if key[0] in alike and possible != again[key]:
+            text = told(made, key, one=possible, other=again[key], vehicle=vehicle)
+            raise LawBroken("order", text)
+        tally.note("reordered", key[0] in alike)
+
+
+LAWS: Mapping[str, Callable[[Choices, Made, Tally], None]] = {
+    "agreement": agreement,
+    "soundness": soundness,
+    "information": information,
+    "narrowing": narrowing,
+    "lists": lists,
+    "numbers": numbers,
+    "reports": reports,
+    "order": order,
+}
+
+
+def try_law(law: str, choices: Choices, tally: Tally, vehicles: int = 3) -> None:
+    """One example of a law: a ruleset, and some submissions for it."""
+    made = make_ruleset(choices)
+    count_constructs(made, tally)
+    for _ in range(vehicles):
+        LAWS[law](choices, made, tally)
+
+
+# -- counting ------------------------------------------------------------------------------
+
+
+def count_constructs(made: Made, tally: Tally) -> None:
+    """Counts each class of syntax, each op of the typed trees and each shape of check."""
+    for item in made.data["checks"]:
+        for shape in ("requires", "measures", "unfinished", "exempt_if", "applies_if", "in_force"):
+            tally.note(f"check: {shape}", shape in item)
+        tally.note("check: pair", isinstance(item["per"], list))
+        for band in item.get("bands", ()):
+            for key in band:
+                tally.note(f"band: {key}")
+        tally.note("check: bands without a measure", "bands" in item and "measures" not in item)
+    for text in _expressions(made.data["checks"]):
+        for piece in _pieces(parse(text)):
+            tally.note(f"syntax: {type(piece).__name__}")
+    for check in made.ruleset.typed.checks:
+        for node in _nodes(check):
+            tally.note(f"op: {node.op}")
+        bindings(check, None)
+
+
+def _expressions(checks: list[dict[str, Any]]) -> Iterator[str]:
+    for item in checks:
+        for key in ("applies_if", "requires", "measures"):
+            if key in item:
+                yield item[key]
+        yield from (exemption["condition"] for exemption in item.get("exempt_if", ()))
+        for band in item.get("bands", ()):
+            for key in ("over", "from", "up_to", "under", "only_if", "unless"):
+                if key in band:
+                    yield band[key]
+
+
+def _pieces(tree: Syntax) -> Iterator[Syntax]:
+    yield tree
+    for part in parts_of(tree):
+        yield from _pieces(part)
+
+
+def _nodes(check: TypedCheck) -> Iterator[Node]:
+    seen: set[Node] = set()
+    stack = list(check.nodes())
+    while stack:
+        node = stack.pop()
+        if node not in seen:
+            seen.add(node)
+            yield node
+            stack += node.args
