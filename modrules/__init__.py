@@ -23,11 +23,13 @@ from modrules.api import (
     read_submission,
     read_text,
     screen,
+    turns,
 )
 from modrules.problems import ModrulesError, Place, Problem
 
 if TYPE_CHECKING:
     from modrules.proofs.proofread import Proofreading
+    from modrules.screening.asking import answered, begin, next_question, skipped
     from modrules.screening.findings import Finding
     from modrules.screening.prepared import Ruleset
     from modrules.screening.report import Report
@@ -47,16 +49,21 @@ __all__ = [
     "Submission",
     "Text",
     "__version__",
+    "answered",
+    "begin",
     "limits",
     "load_ruleset",
     "next_facts",
+    "next_question",
     "proofread",
     "read_submission",
     "read_text",
     "screen",
+    "skipped",
+    "turns",
 ]
 
-#: Types that are imported when they are asked for, so that the start is quick.
+#: What is imported when it is asked for, so that the start is quick.
 _LATER = {
     "Finding": "modrules.screening.findings",
     "Proofreading": "modrules.proofs.proofread",
@@ -64,6 +71,10 @@ _LATER = {
     "Ruleset": "modrules.screening.prepared",
     "Submission": "modrules.screening.submission",
     "Text": "modrules.texts",
+    "answered": "modrules.screening.asking",
+    "begin": "modrules.screening.asking",
+    "next_question": "modrules.screening.asking",
+    "skipped": "modrules.screening.asking",
 }
 
 

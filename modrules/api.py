@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from modrules.screening.prepared import Ruleset
     from modrules.screening.report import Report
     from modrules.screening.submission import Submission
+    from modrules.screening.turning import Turns
     from modrules.texts import Text
 
 
@@ -148,18 +149,41 @@ def next_facts(
     return found(screen(submission, rulesets, texts=texts, on=on))
 
 
+def turns(
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    on: datetime.date | None = None,
+) -> Turns:
+    """What would make each finding that is worse than *complies* milder.
+
+    Per fact the smallest change, everything else as it is, what it makes worse, and the
+    findings that need opposite changes of one fact.
+    """
+    from modrules.screening.turning import turns as found
+
+    return found(screen(submission, rulesets, texts=texts, on=on))
+
+
 def proofread(
-    name_or_folder: str | Path, *, texts: Mapping[str, str | Path | Text] | None = None
+    name_or_folder: str | Path,
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    proofs: bool = True,
 ) -> Proofreading:
     """Everything that is wrong with a ruleset, its citations and its worked cases.
 
-    Raises ModrulesError where there is no ruleset, or where a text can't be read.
+    With ``proofs`` it is also asked what holds over all vehicles, if z3 is installed (the
+    extra ``proofs``); the summary says whether it was. Raises ModrulesError where there is no
+    ruleset, or where a text can't be read.
     """
     from modrules.proofs.proofread import proofread_folder
     from modrules.ruleset.load import collect, find_ruleset
 
     folder = find_ruleset(name_or_folder)
-    return proofread_folder(folder, supplied(collect(folder).ruleset, texts or {}))
+    at_hand = supplied(collect(folder).ruleset, texts or {})
+    return proofread_folder(folder, at_hand, proofs=proofs)
 
 
 def supplied(

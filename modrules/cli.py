@@ -162,7 +162,8 @@ def _proofread(arguments: argparse.Namespace) -> int:
     import modrules
     from modrules.reports.trouble import all_problems, proofread_text
 
-    result = modrules.proofread(arguments.ruleset, texts=texts)
+    options = {"proofs": False} if arguments.no_proofs else {}
+    result = modrules.proofread(arguments.ruleset, texts=texts, **options)
     _write(sys.stdout, proofread_text(arguments.ruleset, result))
     return ACT if all_problems(result) else NOTHING_TO_DO
 
@@ -324,6 +325,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     one.add_argument("ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset")
     _add_text(one)
+    one.add_argument(
+        "--no-proofs",
+        action="store_true",
+        help="leave out what is proved over all vehicles, which takes longest",
+    )
     add_commands(command)
     command("demo", _demo, "the main job on shipped rulesets and submissions")
     return parser

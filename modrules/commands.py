@@ -45,13 +45,20 @@ def add_commands(command: Add) -> None:
     one = command("next", _next, "what to find out next, the most telling first")
     _submission(one)
     _common(one)
+    one = command("turns", _turns, "the smallest change of each fact that turns a finding")
+    _submission(one)
+    _common(one)
+    one = command("ask", _ask, "answer questions until nothing can change the answer any more")
+    one.add_argument("--from", dest="start", metavar="FILE", help="go on with this submission")
+    _rules(one)
+    one.add_argument("--output", metavar="FILE", help="save the submission here, answer by answer")
 
 
 def _submission(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("submission", metavar="SUBMISSION", help="the vehicle, as YAML or JSON")
 
 
-def _common(parser: argparse.ArgumentParser) -> None:
+def _rules(parser: argparse.ArgumentParser) -> None:
     from modrules.cli import _add_text
 
     parser.add_argument(
@@ -63,6 +70,10 @@ def _common(parser: argparse.ArgumentParser) -> None:
     )
     _add_text(parser)
     parser.add_argument("--on", metavar="DATE", help="ask for the rules of this day (today)")
+
+
+def _common(parser: argparse.ArgumentParser) -> None:
+    _rules(parser)
     parser.add_argument(
         "--format",
         choices=("terminal", "json"),
@@ -134,6 +145,70 @@ def _next(arguments: argparse.Namespace) -> int:
     found = {"next": [fact.to_dict() for fact in facts]}
     show(_formatted(arguments, found, asking.render), asked.output)
     return 0
+
+
+def _turns(arguments: argparse.Namespace) -> int:
+    import modrules
+    from modrules.reports import turning
+
+    path = Path(arguments.submission)
+    asked = given(arguments, path)
+    found = modrules.turns(path, asked.rulesets, texts=asked.texts, on=asked.on).to_dict()
+    show(_formatted(arguments, found, turning.render), asked.output)
+    return 0
+
+
+def _ask(arguments: argparse.Namespace) -> int:
+    """Asks on the error stream, so that the submission alone is what comes out."""
+    import modrules
+    from modrules.cli import _write
+    from modrules.reports.asking import ASK_START, submission_text
+    from modrules.reports.wording import answer_line
+    from modrules.screening.asking import begin, report_of
+
+    asked = given(arguments)
+    start = modrules.read_submission(arguments.start) if arguments.start else None
+    state = begin(asked.rulesets, start, asked.on)
+    report_of(state)
+    _write(sys.stderr, ASK_START)
+    state = _questions(state, asked.output)
+    answer: Any = report_of(state).answer
+    _write(sys.stderr, f"\nThe answer so far: {answer_line(answer)}.\n")
+    show(submission_text(state.data), asked.output)
+    return 0
+
+
+def _questions(state: Any, output: Path | None) -> Any:
+    """One question after the other, each answer saved; up to the last one or a stop."""
+    from modrules.cli import _write
+    from modrules.reports.asking import no_answer, question_text, submission_text
+    from modrules.reports.save import save
+    from modrules.screening.asking import answered, next_question, skipped
+
+    number, question = 1, next_question(state)
+    while question is not None:
+        _write(sys.stderr, f"\n{question_text(question, number)}> ")
+        line = sys.stdin.readline()
+        if not line:
+            break
+        if not line.strip():
+            _write(sys.stderr, "Not known? An empty line for the next question, stop to stop.\n> ")
+            line = sys.stdin.readline()
+            if not line or line.strip() == "stop":
+                break
+            if not line.strip():
+                state = skipped(state, question.address)
+                number, question = number + 1, next_question(state)
+                continue
+        try:
+            state = answered(state, question.address, line)
+        except ModrulesError as error:
+            _write(sys.stderr, no_answer(error.problems))
+            continue
+        if output is not None:
+            save(submission_text(state.data), output)
+        number, question = number + 1, next_question(state)
+    return state
 
 
 def _formatted(

@@ -15,9 +15,11 @@ from typing import Any, Final
 
 import z3
 
-from modrules.proofs.examples import Example, Literal, Seen, confirm, fragment
+from modrules.language.tree import Node
+from modrules.proofs.examples import Literal, Seen, confirm, fragment
+from modrules.proofs.found import Example
 from modrules.proofs.space import LAST_DAY, Record, Space, Value, either, real, walk
-from modrules.proofs.symbolic import Symbolic, same_result
+from modrules.proofs.symbolic import Symbolic, actual, same_result
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.prepared import Ruleset
 
@@ -129,6 +131,8 @@ class Session:
         found: list[Any] = []
         pins: list[Any] = []
         for node, arguments, term, gap in self.symbolic.free:
+            if not arguments:
+                continue
             values: list[Any] = []
             same: list[Any] = []
             for arg, value in zip(node.args, arguments, strict=False):
@@ -143,8 +147,37 @@ class Session:
             else:
                 result = same_result(self.symbolic, node, values, Value(term, gap))
                 found.append(z3.Implies(z3.And(same), result))
+                found += self._monotone(node, arguments, values, term, gap)
                 pins += same
         return found, pins
+
+    def _monotone(
+        self, node: Node, arguments: Sequence[Value], values: Sequence[Any], term: Any, gap: Any
+    ) -> list[Any]:
+        """How a function that moves one way lies beyond and before a point that is known."""
+        if node.op != "call" or node.type.kind not in ("quantity", "date"):
+            return []
+        known = actual(self.symbolic, node, list(values))
+        if known is None:
+            return []
+        beyond: list[Any] = []
+        before: list[Any] = []
+        directions = self.ruleset.typed.names.functions[node.value].monotone
+        for arg, argument, value, direction in zip(
+            node.args, arguments, values, directions, strict=True
+        ):
+            if arg.type.kind in ("word", "text"):
+                value = self.space.code(value)
+            at = real(value)
+            up, down = argument.term >= at, argument.term <= at
+            if direction is None:
+                up = down = argument.term == at
+            beyond.append(down if direction == "down" else up)
+            before.append(up if direction == "down" else down)
+        return [
+            z3.Implies(z3.And(*beyond, z3.Not(gap)), term >= real(known)),
+            z3.Implies(z3.And(*before, z3.Not(gap)), term <= real(known)),
+        ]
 
     # -- models --------------------------------------------------------------------------
 
@@ -172,7 +205,8 @@ class Session:
                 continue
             node, tolerance = estimate
             needs = {each.value[:2] for each in walk([node]) if each.op == "fact"}
-            if any(((record if b == record[0] else (b, 0)), f) not in space.facts for b, f in needs):
+            owners = {(record if b == record[0] else (b, 0), f) for b, f in needs}
+            if not owners <= space.facts.keys():
                 continue
             value = self.symbolic.value(node, {record[0]: record})
             fact = self.ruleset.typed.names.facts[fact_id]
@@ -212,9 +246,7 @@ class Session:
                 values[key] = number(model.eval(variable, model_completion=True)) or Fraction(0)
         day = number(model.eval(space.today, model_completion=True)) or Fraction(1)
         present.sort()
-        return Example(
-            fragment(space, present, values), datetime.date.fromordinal(int(day))
-        )
+        return Example(fragment(space, present, values), datetime.date.fromordinal(int(day)))
 
 
 def _near(value: Fraction) -> Iterator[Fraction]:
@@ -225,7 +257,7 @@ def _near(value: Fraction) -> Iterator[Fraction]:
 
 
 def _true(model: Any, term: Any) -> bool:
-    return z3.is_true(model.eval(term, model_completion=True))
+    return bool(z3.is_true(model.eval(term, model_completion=True)))
 
 
 def number(term: Any) -> Fraction | None:

@@ -1,7 +1,7 @@
 """Examples: a model of the symbols as a submission fragment, and what the engine says to it.
 
-    fragment(space, values) -> dict            layout as in a submission, every value as text
-    confirm(ruleset, example, ...) -> Seen|None     screened; None where it is not as supposed
+fragment(space, values) -> dict            layout as in a submission, every value as text
+confirm(ruleset, example, ...) -> Seen|None     screened; None where it is not as supposed
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from modrules.language.records import attribute
 from modrules.language.tree import FactName, Node
 from modrules.language.units import decimal_text
 from modrules.problems import ModrulesError
+from modrules.proofs.found import Example
 from modrules.proofs.space import Record, Space
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.findings import outcomes_of
@@ -35,14 +36,6 @@ class Literal:
 
     node: Node
     mask: int
-
-
-@dataclass(frozen=True, slots=True)
-class Example:
-    """A submission fragment, the date on which it is screened, and the subjects in it."""
-
-    given: Mapping[str, Any]
-    on: datetime.date
 
 
 def record_id(record: Record) -> str:
@@ -116,25 +109,37 @@ def confirm(
     literals: Sequence[Literal],
 ) -> Seen | None:
     """Screens an example; None where a literal is not so, or where it can't be screened."""
-    tree = {"submission": "Example", "modifications": [], **example.given}
     try:
-        bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+        run, env = screening(ruleset, example, space)
     except ModrulesError:
         return None
-    run = Run(ruleset, bound)
-    records = {
-        binding: _found(bound.world, record) for binding, record in space.bound.items()
-    }
-    env = Env(bound.world, records)
     for literal in literals:
         if ruleset.intervals.closure(literal.node)(env) & ~literal.mask:
             return None
     possible = []
     for check in checks:
-        own = tuple(records[binding] for binding in check.bindings if binding in records)
+        own = tuple(env.records[binding] for binding in check.bindings if binding in env.records)
         subject = None if not own else own[0] if len(own) == 1 else own
         possible.append(outcomes_of(run.evaluate(check, subject)))
     return Seen(tuple(possible))
+
+
+def screening(ruleset: Ruleset, example: Example, space: Space) -> tuple[Run, Env]:
+    """The screening of an example, and what the names of its checks are bound to.
+
+    Raises ModrulesError where it can't be screened.
+    """
+    tree = {"submission": "Example", "modifications": [], **example.given}
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    records = {binding: _found(bound.world, record) for binding, record in space.bound.items()}
+    return Run(ruleset, bound), Env(bound.world, records)
+
+
+def exact(ruleset: Ruleset, example: Example, space: Space, node: Node) -> Any:
+    """The run-time number that a node comes to in an example; None where that is not exact."""
+    _, env = screening(ruleset, example, space)
+    low, high, gap = ruleset.intervals.closure(node)(env)
+    return low if low == high and not gap else None
 
 
 def _found(world: Any, record: Record) -> Any:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from modrules.problems import Problem, in_order
 from modrules.proofs.cases import CaseResult, read_cases, run_case, uncovered
+from modrules.proofs.found import MOST_MEMBERS, Proofs, example_lines
+from modrules.proofs.proving import available, prove
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.load import collect
 from modrules.ruleset.models import Citation
@@ -22,21 +24,33 @@ class Proofreading:
 
     ``problems``: in file order; ``level`` tells errors (the ruleset can't be used) from
     warnings. ``cases_failed``: the cases that came out otherwise. ``summary``: in words.
+    Problems that ``proofs`` found are among the ``problems``.
     """
 
     problems: tuple[Problem, ...]
     cases_run: int
     cases_failed: tuple[Problem, ...]
     summary: tuple[str, ...]
+    #: What was proved over all vehicles; None where proofs were not run.
+    proofs: Proofs | None = None
 
     @property
     def clean(self) -> bool:
         return not self.problems and not self.cases_failed
 
+    @property
+    def examples(self) -> Mapping[Problem, Sequence[str]]:
+        """A vehicle that shows it, for each problem that proofs found, as lines of YAML."""
+        found = self.proofs.found if self.proofs is not None else ()
+        return {each.problem: example_lines(each) for each in found if each.example is not None}
 
-def proofread_folder(folder: Path, texts: Mapping[str, Text]) -> Proofreading:
+
+def proofread_folder(
+    folder: Path, texts: Mapping[str, Text], *, proofs: bool = True
+) -> Proofreading:
     """Reads a ruleset folder closely. ``texts`` are those at hand, by id.
 
+    With ``proofs``, asks what holds over all vehicles, if the solver for it is installed.
     Raises ModrulesError only where the folder holds no ruleset at all.
     """
     collected = collect(folder)
@@ -46,6 +60,7 @@ def proofread_folder(folder: Path, texts: Mapping[str, Text]) -> Proofreading:
     cases, wrong = read_cases(folder)
     problems += wrong
     results: list[CaseResult] = []
+    proved: Proofs | None = None
     counted: list[str] = _counts(collected.ruleset)
     if not any(problem.level == "error" for problem in problems):
         ruleset = Ruleset(typed)
@@ -59,12 +74,36 @@ def proofread_folder(folder: Path, texts: Mapping[str, Text]) -> Proofreading:
                 f"  {check}: no case comes to {', '.join(outcomes)}"
                 for check, outcomes in lacking.items()
             ]
-    elif cases:
-        counted.append(f"worked cases not run because of the problems above: {len(cases)}")
+        if proofs and available():
+            proved = prove(ruleset)
+            problems += [found.problem for found in proved.found]
+        counted += _proved(proved, wanted=proofs)
+    else:
+        if cases:
+            counted.append(f"worked cases not run because of the problems above: {len(cases)}")
+        counted.append("proofs were not run because of the problems above")
     failed = [result.problem for result in results if result.problem is not None]
     return Proofreading(
-        tuple(in_order(problems)), len(results), tuple(in_order(failed)), tuple(counted)
+        tuple(in_order(problems)),
+        len(results),
+        tuple(in_order(failed)),
+        tuple(counted),
+        proved,
     )
+
+
+def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:
+    """What the proofs came to, in words."""
+    if not wanted:
+        return ["proofs were not run: left out as asked"]
+    if proofs is None:
+        return ["proofs were not run: install modrules[proofs]"]
+    said = f"proofs over all vehicles: {proofs.asked} questions, {len(proofs.found)} problems"
+    lines = [f"{said}, {len(proofs.not_proved)} not proved"]
+    if proofs.asked:
+        lines.append(f"  lists were taken with up to {MOST_MEMBERS} entries (more where counted)")
+    lines += [f"  not proved: {each}" for each in proofs.not_proved]
+    return [*lines, *proofs.notes]
 
 
 def _counts(flat: FlatRuleset) -> list[str]:

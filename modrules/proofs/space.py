@@ -15,15 +15,17 @@ import datetime
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
 from typing import Any, Final
 
 import z3
 
 from modrules.language.tree import FactName, Node
 from modrules.language.units import unit_factor
+from modrules.proofs.found import MOST_MEMBERS
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
 
-MOST_MEMBERS: Final = 2
 MOST_COUNTED: Final = 4
 #: Dates without a declared range lie between these.
 FIRST_DAY: Final = datetime.date(1900, 1, 1).toordinal()
@@ -92,9 +94,9 @@ def choose(condition: Any, then: Any, other: Any) -> Any:
     return z3.If(condition, then, other)
 
 
+@lru_cache(maxsize=4096)
 def real(value: Fraction | int) -> Any:
-    fraction = Fraction(value)
-    return z3.Q(fraction.numerator, fraction.denominator)
+    return z3.RealVal(str(Fraction(value)))
 
 
 def walk(nodes: Iterable[Node]) -> Iterator[Node]:
@@ -139,7 +141,7 @@ class Space:
         for check in checks:
             for binding in check.bindings:
                 self._bind(binding, check)
-        self.lists = {name for name in self._lists(nodes)}
+        self.lists = set(self._lists(nodes))
         for name in sorted(self.lists):
             self.members(name)
 
@@ -186,7 +188,7 @@ class Space:
         if found is not None:
             return found
         own = [((subject, n), self.present((subject, n))) for n in range(self.most)]
-        for (_, before), (_, after) in zip(own, own[1:], strict=False):
+        for (_, before), (_, after) in pairwise(own):
             if before is not True:
                 self.rules.append(z3.Implies(after, before) if after is not True else before)
         if subject == "modification":

@@ -26,10 +26,6 @@ _CALENDAR_SLACK: Final = 5
 _MONTH: Final = Fraction(3652425, 120000)
 
 
-class Untranslatable(Exception):
-    """A construct that has no exact or bounding translation."""
-
-
 class Symbolic:
     """Translates nodes of one space; each meaning once."""
 
@@ -46,7 +42,8 @@ class Symbolic:
         key = (node, tuple(sorted(bindings.items())))
         found = self._made.get(key)
         if found is None:
-            found = self._made[key] = _MAKERS[node.op](self, node, bindings)
+            maker = _MAKERS.get(node.op, _unknown)
+            found = self._made[key] = maker(self, node, bindings)
         return found
 
     def holds(self, node: Node, mask: int) -> Any:
@@ -84,6 +81,11 @@ class Symbolic:
 def truth(term: Any, gap: Any) -> Value:
     """A truth that has no value where ``gap`` holds."""
     return Value(both(term, opposite(gap)), gap)
+
+
+def _unknown(made: Symbolic, node: Node, _: Bindings) -> Value:
+    """An operation that has no translation may come to anything."""
+    return made.fresh(node, ())
 
 
 # -- facts and constants ---------------------------------------------------------------
@@ -228,12 +230,10 @@ def _not(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 
 def conjunction(a: Value, b: Value) -> Value:
-    """Strong Kleene: false where one is false, without a value where neither is and one has none."""
+    """Strong Kleene: false where one is false; else without a value where one has none."""
     if a.gap is False and b.gap is False:
         return Value(both(a.term, b.term))
-    gap = both(
-        either(a.gap, b.gap), either(a.term, a.gap), either(b.term, b.gap)
-    )
+    gap = both(either(a.gap, b.gap), either(a.term, a.gap), either(b.term, b.gap))
     return Value(both(a.term, b.term), gap)
 
 

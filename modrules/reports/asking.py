@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from modrules.reports.layout import clean, heading, labelled, page, paragraph, wrap
+from modrules.problems import Problem
+from modrules.reports.layout import WIDTH, clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.wording import NO_CERTIFICATE, plural
 
 Data = Mapping[str, Any]
@@ -58,3 +59,50 @@ def _fact(fact: Data) -> list[str]:
         lines += labelled("estimated", now(fact), 11, "    ")
     lines += labelled("written as", fact["fact"], 11, "    ")
     return lines + labelled("", settles(fact), 11, "    ")
+
+
+# -- one question after the other ----------------------------------------------------------
+
+ASK_START = """\
+Answer as in a submission: 47 mm, 47 mm +/- 3 mm, yes, a word, 2026-03-14.
+An empty line if you don't know; then stop to stop. Ctrl-D stops too.
+"""
+
+
+def question_text(question: Any, number: int) -> str:
+    """One question with how to measure it and what may be answered."""
+    left = plural(question.left - 1, "other fact") if question.left > 1 else "nothing else"
+    lines = ["", *wrap(question.question or question.title, f"{number}. ", "   ")]
+    if question.measure:
+        lines += labelled("how", question.measure, 8, "   ")
+    answers = [*question.words, *(["none stated"] if question.none_stated else [])]
+    if answers and question.kind == "fact":
+        lines += labelled("answer", ", ".join(answers), 8, "   ")
+    if question.meanings:
+        rows = [
+            [f"   {clean(w)}", m] for w, m in zip(question.words, question.meanings, strict=True)
+        ]
+        lines += columns(rows, (24,))
+    if question.unit:
+        lines += labelled("unit", question.unit, 8, "   ")
+    fact = question.settles
+    if fact is not None:
+        lines += labelled("why", f"{settles(fact.to_dict())}; {left} may matter yet", 8, "   ")
+    return page(lines[1:])
+
+
+def no_answer(problems: Iterable[Problem]) -> str:
+    """Why an answer can't be taken, and what to write instead."""
+    lines: list[str] = []
+    for problem in problems:
+        # They may stand behind the prompt, where what is typed does not end its line.
+        lines += wrap(f"That can't be taken: {problem.message}.", "   ", width=WIDTH - 2)
+        lines += wrap(problem.hint, "   ") if problem.hint else []
+    return page(lines)
+
+
+def submission_text(data: Mapping[str, Any]) -> str:
+    """The submission as YAML, in plain ASCII."""
+    import yaml
+
+    return yaml.safe_dump(dict(data), sort_keys=False, allow_unicode=False, width=79)

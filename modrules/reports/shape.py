@@ -61,6 +61,7 @@ class SubmissionUsed(TypedDict):
     title: str
     digest: str
     vehicle: Annotated[dict[str, str], "what identifies the vehicle: label to text"]
+    unidentified: Annotated[list[str], "labels of what would identify it and was not given"]
 
 
 class Answer(TypedDict):
@@ -117,12 +118,25 @@ class ModificationCertification(TypedDict):
     state: State
 
 
+class GivenFact(TypedDict):
+    fact: Annotated[str, "id of the fact, such as modification.part_maker"]
+    title: str
+    value: Annotated[str, "as it was written"]
+
+
+class LookAt(TypedDict):
+    look_at: str
+    done: Annotated[str, "inspection or road_test"]
+
+
 class Modification(TypedDict):
     id: str
     kind: str
     title: str
     answer: Annotated[Answer | None, "null where the ruleset says nothing about it"]
     covered: bool
+    facts: Annotated[list[GivenFact], "what was said of it"]
+    look_at: Annotated[list[LookAt], "what it bears on, to be looked at on the vehicle"]
     certifications: list[ModificationCertification]
     missing: list[Address]
 
@@ -147,6 +161,38 @@ class Certification(TypedDict):
     because_of: list[Cause]
     evidence: list[Evidence]
     note: str
+
+
+class Document(TypedDict):
+    id: str
+    title: str
+    what: Annotated[str, "its kind, and what it is put forward as"]
+    issuer: Annotated[str, "empty where it is not stated"]
+    number: Annotated[str, "empty where it is not stated"]
+    issued: Annotated[str | None, "a day, or the first and last that it may be"]
+    expires: Annotated[str | None, "a day, or the first and last that it may be"]
+    covers: Annotated[list[str], "what it says that it covers"]
+    used_for: Annotated[list[str], "what it is accepted for"]
+    problems: Annotated[list[str], "whole sentences"]
+
+
+#: Written as a call because ``with`` is a keyword.
+Measurement = TypedDict(
+    "Measurement",
+    {
+        "fact": Address,
+        "title": str,
+        "value": Annotated[str, "as it was written"],
+        "quantity": Annotated[Quantity | None, "null where it is no number, or none is stated"],
+        "by": Annotated[str, "empty where it is not told; so with the rest"],
+        "on": str,
+        "with": str,
+        "condition": str,
+        "source": str,
+        "note": str,
+        "wanted": Annotated[str, "the condition in which it is to be measured"],
+    },
+)
 
 
 class Missing(TypedDict):
@@ -174,6 +220,8 @@ class Report(TypedDict):
     findings: list[Finding]
     modifications: list[Modification]
     certifications: list[Certification]
+    documents: Annotated[list[Document], "as supplied, in the order of the submission"]
+    measurements: Annotated[list[Measurement], "every measured value given"]
     missing: Annotated[list[Missing], "most decisive first"]
     not_looked_at: list[NotLookedAt]
     cautions: list[str]

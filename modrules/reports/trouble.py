@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol
 
 from modrules.problems import Place, Problem
-from modrules.reports.layout import bullets, clean, heading, labelled, masked, page
+from modrules.reports.layout import bullets, clean, heading, labelled, masked, page, wrap
 from modrules.reports.wording import plural
 
 
@@ -22,6 +22,8 @@ class Proofread(Protocol):
     def cases_failed(self) -> Sequence[Problem]: ...
     @property
     def summary(self) -> Sequence[str]: ...
+    @property
+    def examples(self) -> Mapping[Problem, Sequence[str]]: ...
 
 
 def problem_text(problem: Problem) -> str:
@@ -58,7 +60,13 @@ def proofread_text(name: str, result: Proofread) -> str:
         lines += heading(plural(len(problems), "problem"))
         # Not wrapped: editors find their way by "file:line:column:" on one line.
         for problem in problems:
-            lines += [f"{problem.level}: {problem_text(problem)}", ""]
+            lines.append(f"{problem.level}: {problem_text(problem)}")
+            example = result.examples.get(problem)
+            if example:
+                lines.append("  for example, as confirmed by screening it:")
+                for line in example:
+                    lines += wrap(line, "    ", "      ")
+            lines.append("")
     return page(lines)
 
 

@@ -276,6 +276,9 @@ class Fact(Item):
         default=False,
         description="On ratings, brakes, steering, restraints: never decided by its range alone.",
     )
+    identifies: Flag = Field(
+        default=False, description="Whether it tells this vehicle from others; sheets show it."
+    )
     estimate: Expression | None = _maybe("Estimate from other facts.", alias="from")
     estimate_tolerance: Expression | None = _maybe(
         "How far the estimate may be off: a share (1.5 %) or a quantity."

@@ -1,9 +1,7 @@
 """Documents: plates and certificates held, and the evidence that others take.
 
 A document with ``certification`` is that plate or certificate; one with ``document``
-is an item of evidence. ``covered`` says what a certification that a check requires
-has turned into: certified where a document definitely covers what was done, still
-required where none can, both where that depends on an open fact.
+is an item of evidence. What they come to is worked out in ``covering``.
 """
 
 from __future__ import annotations
@@ -12,20 +10,35 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from modrules.language import domains as d
 from modrules.language.literals import LiteralProblem, read_date
-from modrules.language.records import Open, attribute
 from modrules.problems import nearest
 from modrules.ruleset.names import literal
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
-from modrules.ruleset.typed import BIT, TypedRuleset
-from modrules.screening.values import Problems
+from modrules.ruleset.typed import TypedRuleset
+from modrules.screening.values import LONGEST_TEXT, Problems
 
-REQUIRED: Final = BIT["certification required"]
-CERTIFIED: Final = BIT["certified"]
+#: What a document may be. A seller's claim proves nothing, whatever it is offered for.
+KINDS: Final = (
+    "certificate",
+    "plate",
+    "test_report",
+    "declaration",
+    "seller_claim",
+    "photograph",
+    "measurement",
+    "document",
+)
+#: The kinds that can themselves be a certification.
+CERTIFYING: Final = ("certificate", "plate")
+CLAIM: Final = "seller_claim"
+#: The facts by which a document is known to be for this vehicle and these parts.
+NUMBER: Final = "vehicle.identification_number"
+VARIANT: Final = "vehicle.variant"
+PART: Final = "modification.part_number"
 _KEYS: Final = (
     "id",
     "title",
+    "kind",
     "certification",
     "document",
     "issued",
@@ -35,14 +48,15 @@ _KEYS: Final = (
     "covers",
     "note",
 )
-_COVER_KEYS: Final = ("modifications", "up_to")
+_COVER_KEYS: Final = ("modifications", "up_to", "vehicle", "variant", "part")
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
     """One document. Dates are first and last possible day; None: not stated.
 
-    ``up_to`` maps a fact to the largest value covered, in its run-time numbers.
+    ``up_to`` maps a fact to the largest value covered, in its run-time numbers. ``vehicles``,
+    ``variants`` and ``parts`` are the names that it is for; empty: it names none.
     """
 
     id: str
@@ -53,6 +67,18 @@ class Document:
     expires: tuple[int, int] | None
     modifications: frozenset[str]
     up_to: Mapping[str, Any] = field(default_factory=dict)
+    kind: str = "document"
+    issuer: str = ""
+    number: str = ""
+    vehicles: tuple[str, ...] = ()
+    variants: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """The facts on which it hangs whether the document covers what was done."""
+        names = ((NUMBER, self.vehicles), (VARIANT, self.variants), (PART, self.parts))
+        return (*self.up_to, *(fact for fact, stated in names if stated))
 
 
 def read_documents(
@@ -140,7 +166,11 @@ def _document(
                 document.place,
                 nearest(document, taken),
             )
-    covers, up_to = _covers(entry.get("covers"), known, typed, problems, elsewhere)
+    stated = entry.get("covers")
+    covers, up_to = _covers(stated, known, typed, problems, elsewhere)
+    vehicles, variants, parts = (
+        _names(stated, key, problems) for key in ("vehicle", "variant", "part")
+    )
     return Document(
         str(name),
         str(_text(entry, "title") or name),
@@ -150,7 +180,44 @@ def _document(
         _day(entry, "expires", problems),
         covers,
         up_to,
+        _kind(entry, certification, typed, problems),
+        str(_text(entry, "issuer") or ""),
+        str(_text(entry, "number") or ""),
+        vehicles,
+        variants,
+        parts,
     )
+
+
+def _kind(entry: Map, certification: Scalar | None, typed: TypedRuleset, problems: Problems) -> str:
+    """What sort of paper it is: as stated, else what it is put forward as."""
+    kind = _text(entry, "kind")
+    if kind is not None and kind not in KINDS:
+        problems.error(
+            f'"{str(kind)[:40]}" is no kind of document',
+            kind.place,
+            nearest(kind, KINDS) or f"one of: {', '.join(KINDS)}",
+        )
+    if kind is not None:
+        return str(kind)
+    item = typed.flat.certifications.get(str(certification)) if certification else None
+    return str(item.kind) if item is not None else "document"
+
+
+def _names(covers: Node | None, key: str, problems: Problems) -> tuple[str, ...]:
+    """The names under a key of ``covers``: one or a list. One left blank is an unknown one."""
+    node = covers.get(key) if isinstance(covers, Map) else None
+    if node is None:
+        return ()
+    found = []
+    for each in node if isinstance(node, Seq) else [node]:
+        if isinstance(each, Scalar):
+            found.append(" ".join(each.split())[:LONGEST_TEXT])
+        elif isinstance(each, Blank):
+            found.append("")
+        else:
+            problems.error(f"{key} is one name or a list of names", each.place)
+    return tuple(found) or ("",)
 
 
 def _text(entry: Map, key: str) -> Scalar | None:
@@ -216,99 +283,3 @@ def _covers(
             except LiteralProblem as problem:
                 problems.error(problem.message, value.place, problem.hint)
     return frozenset(covered), limits
-
-
-# -- what a certification that is required has turned into ------------------------------
-
-
-def sufficient(typed: TypedRuleset, certification: str) -> frozenset[str]:
-    """The certification itself and all higher ones that cover it."""
-    found: set[str] = set()
-    wanted = [certification]
-    while wanted:
-        name = wanted.pop()
-        if name in found or name not in typed.flat.certifications:
-            continue
-        found.add(name)
-        wanted += [str(other) for other in typed.flat.certifications[name].covered_by]
-    return frozenset(found)
-
-
-def covers(
-    document: Document, certification: str, needed: tuple[Any, ...], world: Any, typed: TypedRuleset
-) -> int:
-    """Whether a document covers a certification for the modifications: a truth mask."""
-    if document.certification not in sufficient(typed, certification):
-        return d.FALSE
-    mask = _dated(document, world.today)
-    item = typed.flat.certifications[str(document.certification)]
-    for modification in needed:
-        if modification.id not in document.modifications:
-            return d.FALSE
-        if (
-            item.approval_before_work
-            or typed.flat.certifications[certification].approval_before_work
-        ):
-            fitted = _ends(modification.modification__fitted)
-            issued = document.issued
-            mask = d.AND[mask][
-                d.at_most((issued[0], issued[1], False), fitted) if issued else d.FALSE
-            ]
-    for fact_id, limit in document.up_to.items():
-        fact = typed.names.facts[fact_id]
-        records = _subjects(world, fact.subject)
-        if records is None:
-            mask = d.AND[mask][d.UNDECIDED]
-            continue
-        for record in records:
-            concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
-            if concerned and hasattr(record, fact.slot):
-                mask = d.AND[mask][_within(getattr(record, fact.slot), limit)]
-    return mask
-
-
-def _within(value: Any, limit: Any) -> int:
-    """Whether what was done stays within what a document covers.
-
-    A value that nobody states is not shown to, so it is not covered.
-    """
-    low, high, none = value.range if isinstance(value, Open) else (value, value, False)
-    mask = d.FALSE if none else 0
-    if low <= high:
-        mask |= d.at_most((low, high, False), (limit, limit, False))
-    return mask
-
-
-def _dated(document: Document, today: int) -> int:
-    now: d.Range = (today, today, False)
-    if document.issued is None:
-        return d.FALSE
-    mask = d.at_most((*document.issued, False), now)
-    if document.expires is not None:
-        mask = d.AND[mask][d.at_most(now, (*document.expires, False))]
-    return mask
-
-
-def _ends(value: Any) -> d.Range:
-    return (value.low, value.high, False) if isinstance(value, Open) else (value, value, False)
-
-
-def _subjects(world: Any, subject: str) -> tuple[Any, ...] | None:
-    found = getattr(world, attribute(subject))
-    return found if found is None or isinstance(found, tuple) else (found,)
-
-
-def covered(
-    documents: tuple[Document, ...],
-    certification: str,
-    needed: tuple[Any, ...],
-    world: Any,
-    typed: TypedRuleset,
-) -> int:
-    """The outcomes that a required certification may have turned into."""
-    mask = d.FALSE
-    for document in documents:
-        if document.certification is not None:
-            mask = d.OR[mask][covers(document, certification, needed, world, typed) & ~d.GAP]
-    outcomes = REQUIRED if mask & d.FALSE else 0
-    return outcomes | (CERTIFIED if mask & d.TRUE else 0)

@@ -20,10 +20,13 @@ from modrules.language.records import Open, attribute, world_mask
 from modrules.language.tree import FactName, Node
 from modrules.language.typer import TypeProblem
 from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
-from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings
+from modrules.screening import covering
+from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings, concerned
 from modrules.screening.show import date_words, number_words, value_words
 
 MOST_TRIED: Final = 40
+#: Where both are possible, it hangs on a document.
+HELD: Final = covering.REQUIRED | covering.CERTIFIED
 _LAST_DAY: Final = datetime.date.max.toordinal()
 
 
@@ -35,6 +38,8 @@ class OpenFact:
     fact: FactName
     record: Any
     value: Open
+    #: The names to try for a text; empty: there are none to try.
+    names: tuple[str, ...] = ()
 
 
 # -- open facts --------------------------------------------------------------------
@@ -145,7 +150,7 @@ def trials(fact: OpenFact, today: int) -> list[Any]:
     if value.values is not None and value.low > value.high:
         cases: list[Any] = sorted(value.values)[:MOST_TRIED]
     elif fact.fact.type.kind in ("word", "text"):
-        cases = []
+        cases = list(fact.names)
     else:
         first, last = (1, _LAST_DAY) if fact.fact.type.kind == "date" else (0, 10**15)
         low = first if isinstance(value.low, float) else value.low
@@ -160,6 +165,9 @@ def trials(fact: OpenFact, today: int) -> list[Any]:
 def missing(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:
     """The open facts of which a value alone can narrow the finding; all, where only several can."""
     candidates = open_facts(run, check, subject)
+    if possible & HELD == HELD:
+        known = {fact.address for fact in candidates}
+        candidates += _open_papers(run, check, subject, known)
     if len(candidates) < 2:
         return candidates
     deciding = []
@@ -170,6 +178,21 @@ def missing(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[Op
                 deciding.append(fact)
                 break
     return deciding or candidates
+
+
+def _open_papers(run: Run, check: TypedCheck, subject: Any, known: set[str]) -> list[OpenFact]:
+    """The open facts on which it hangs whether a document covers the work, but those known."""
+    bound = run.bound
+    needed = concerned(check, subject, bound.world, run.ruleset.flat.kinds)
+    found: dict[str, OpenFact] = {}
+    for record, fact, names in covering.open_facts(
+        bound.documents, needed or bound.world.modification_, bound.world, run.ruleset.typed
+    ):
+        address = address_of(run.ruleset, record, fact)
+        if address not in known:
+            value = getattr(record, fact.slot)
+            found.setdefault(address, OpenFact(address, fact, record, value, names))
+    return list(found.values())
 
 
 def assumed(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:

@@ -194,6 +194,8 @@ class Finding:
         """The finding in one sentence."""
         if isinstance(self._raw[1], NotGiven):
             names = " and ".join(dict.fromkeys(self._raw[1].per))
+            if self.decided:
+                return f"{names}: the list is not given, but {self.best} whatever it holds"
             return f"{names}: the list is not given, so this is open"
         if self._nothing_there:
             return "there is none of this on the vehicle"

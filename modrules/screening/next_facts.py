@@ -13,10 +13,11 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Any, Final
 
-from modrules.language.records import NONE_STATED, Open
+from modrules.language.records import NONE_STATED
 from modrules.screening import explain
 from modrules.screening.findings import Finding
 from modrules.screening.limits import hard_range, present
+from modrules.screening.live import is_open, live_targets
 from modrules.screening.prepared import NotGiven
 from modrules.screening.report import Report, Screening
 from modrules.screening.sizes import sizes
@@ -81,24 +82,27 @@ def _facts(report: Report) -> Iterator[NextFact]:
         reads = Reads(screening.ruleset)
         undecided = [f for f in screening.findings if not f.decided]
         own: dict[str, Target] = {}
+        bearing: dict[str, list[Finding]] = {}
         for finding in undecided:
-            for target in [*reads.targets(finding), *_sources(screening, reads, finding)]:
-                if isinstance(target.value, Open) and target.value != NONE_STATED:
+            live = live_targets(screening, finding)
+            for target in [*live, *_sources(screening, reads, live)]:
+                if is_open(target):
                     own.setdefault(target.address, target)
+                    bearing.setdefault(target.address, []).append(finding)
         for address, target in own.items():
-            groups.setdefault(address, []).append((screening, target, reads, undecided))
+            groups.setdefault(address, []).append((screening, target, reads, bearing[address]))
     for members in groups.values():
         rows = []
-        for screening, target, reads, undecided in members:
+        for screening, target, reads, findings in members:
             varying = Varying(screening, target, reads, keep=True)
-            rows += [(f, varying) for f in undecided if varying.reaches(f)]
+            rows += [(finding, varying) for finding in dict.fromkeys(findings)]
         yield _fact(report, members[0][1], rows)
 
 
-def _sources(screening: Screening, reads: Reads, finding: Finding) -> Iterator[Target]:
-    """The facts from which those that a finding reads are estimated."""
+def _sources(screening: Screening, reads: Reads, live: list[Target]) -> Iterator[Target]:
+    """The facts from which some others are estimated."""
     names = screening.ruleset.typed.names.facts
-    for target in reads.targets(finding):
+    for target in live:
         for source in reads.estimated.get(target.fact.id, ()):
             fact = names[source]
             same = fact.subject in (target.fact.subject, target.record.kind)

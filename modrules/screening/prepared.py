@@ -7,13 +7,14 @@ ruleset's content only; it is typed and compiled anew when it is read back.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import product
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
 from modrules.language.intervals import Env, Intervals
 from modrules.language.parser import parse
-from modrules.language.records import Layout
+from modrules.language.records import Layout, attribute
 from modrules.language.syntax import Syntax
 from modrules.language.typer import Typer
 from modrules.problems import ModrulesError
@@ -21,9 +22,9 @@ from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.source import collector_paused
 from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
-from modrules.screening.documents import covered
+from modrules.screening.covering import covered
 from modrules.screening.evaluate import Evaluator, Held
-from modrules.screening.submission import Bound
+from modrules.screening.submission import Bound, unknown_record
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
 
@@ -52,8 +53,12 @@ class Ruleset:
         self.chunks = tuple(chunks if chunks is not None else compile_ruleset(typed, self.layout))
         self._intervals = Intervals(typed.names, self.layout)
         self._evaluators: dict[int, Evaluator] = {}
-        self._screens: tuple[tuple[Chunk, Screen, tuple[TypedCheck, ...]], ...] = tuple(
-            (chunk, chunk.function(typed), tuple(typed.checks[i] for i in chunk.checks))
+        self._screens: tuple[tuple[Chunk, Screen, tuple[Raw, ...]], ...] = tuple(
+            (
+                chunk,
+                chunk.function(typed),
+                tuple((index, None, NOT_APPLICABLE, None, None, None) for index in chunk.checks),
+            )
             for chunk in self.chunks
         )
 
@@ -179,10 +184,23 @@ class Run:
     def evaluate(self, check: TypedCheck, subject: Any, world: Any = None) -> int:
         """What a check may still come to, by the interval evaluator."""
         if isinstance(subject, NotGiven):
-            return check.outcomes | NOT_APPLICABLE
+            return self._unlisted(check)
         held = self.held if world is None else self._held_in(world)
         env = Env(world if world is not None else self.bound.world, bindings(check, subject))
         return self.ruleset.evaluator(check).possible(env, held, subject)
+
+    def _unlisted(self, check: TypedCheck) -> int:
+        """What a check may come to on entries of a list that is not given, or on none."""
+        world, layout = self.bound.world, self.ruleset.layout
+        listed = []
+        for name in check.per:
+            records = getattr(world, attribute(name))
+            unknown = unknown_record(self.ruleset.typed, layout, name)
+            listed.append((unknown,) if records is None else records)
+        mask = NOT_APPLICABLE
+        for records in product(*listed):
+            mask |= self.evaluate(check, records if len(records) > 1 else records[0])
+        return mask
 
     def screen(self) -> list[Raw]:
         """Every finding as a plain tuple, in no particular order."""
@@ -192,19 +210,14 @@ class Run:
         def leave(index: int, subject: Any) -> None:
             append((index, subject, self.evaluate(checks[index], subject), None, None, None))
 
-        for chunk, screen, members in self.ruleset._screens:
-            lists = [getattr(world, name) for name in chunk.lists]
-            if None in lists:
-                subject = NotGiven(chunk.per)
-                for check in members:
-                    append(
-                        (check.index, subject, check.outcomes | NOT_APPLICABLE, None, None, None)
-                    )
+        for chunk, screen, nothing in self.ruleset._screens:
+            if screen(world, append, held, leave):
                 continue
-            before = len(raw)
-            screen(world, append, held, leave)
-            if len(raw) == before:
-                # The list is given and there is nothing of that kind in it.
-                for check in members:
-                    append((check.index, None, NOT_APPLICABLE, None, None, None))
+            # Either a list is not given, or there is nothing of that kind in it.
+            if None in [getattr(world, name) for name in chunk.lists]:
+                subject = NotGiven(chunk.per)
+                for index in chunk.checks:
+                    leave(index, subject)
+            else:
+                raw += nothing
         return raw

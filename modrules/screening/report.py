@@ -5,17 +5,16 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from modrules.language.records import attribute
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.documents import Document, covers, sufficient
+from modrules.screening.consequences import look_at
+from modrules.screening.evidence import documents_of, evidence_of, holding, note_of
 from modrules.screening.findings import Finding
+from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
 from modrules.texts import Text, resolve
-
-if TYPE_CHECKING:
-    from modrules.ruleset.models import Certification
 
 AID: Final = (
     "This is a screening aid and no certificate. The local code and the licensed certifier decide."
@@ -80,7 +79,8 @@ class Report:
 
     @cached_property
     def _dict(self) -> dict[str, Any]:
-        submission = self._screenings[0].run.bound.submission
+        first = self._screenings[0]
+        submission = first.run.bound.submission
         findings = [
             _finding(screening, finding)
             for screening in self._screenings
@@ -94,7 +94,8 @@ class Report:
             "submission": {
                 "title": submission.title,
                 "digest": submission.digest,
-                "vehicle": _vehicle(self._screenings[0]),
+                "vehicle": identification(first.run),
+                "unidentified": unidentified(first.run),
             },
             "answer": dict(self.answer),
             "findings": findings,
@@ -102,6 +103,8 @@ class Report:
             "certifications": [
                 c for screening in self._screenings for c in _certifications(screening)
             ],
+            "documents": documents_of([(s.run, s.named, _states(s)) for s in self._screenings]),
+            "measurements": _measurements(self._screenings),
             "missing": _missing(self._screenings),
             "not_looked_at": _not_looked_at(self._screenings),
             "cautions": _cautions(self._screenings),
@@ -144,16 +147,13 @@ def _texts(screening: Screening) -> list[dict[str, Any]]:
     return found
 
 
-def _vehicle(screening: Screening) -> dict[str, str]:
-    """What identifies the vehicle: its facts that are texts, by their titles."""
-    found = {}
-    for item in screening.ruleset.flat.facts.values():
-        if item.type != "text" or not item.id.startswith("vehicle."):
-            continue
-        value = screening.run.bound.given.get(str(item.id))
-        if value:
-            found[str(item.title)] = value
-    return found
+def _measurements(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
+    """Every measurement once, though several rulesets may read it."""
+    found: dict[str, dict[str, Any]] = {}
+    for screening in screenings:
+        for one in measurements_of(screening.run):
+            found.setdefault(one["fact"], one)
+    return list(found.values())
 
 
 def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
@@ -238,6 +238,8 @@ def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
                 "title": _title(first, record.id) or str(kind.title),
                 "answer": combined(finding for _, finding in about) if about else None,
                 "covered": bool(about),
+                "facts": facts_of(first.run, record),
+                "look_at": look_at(first.ruleset.flat, record.kind),
                 "certifications": certifications,
                 "missing": list(dict.fromkeys(a for _, finding in about for a in finding.missing)),
             }
@@ -285,15 +287,10 @@ def _state(screening: Screening, name: str, causes: list[Finding]) -> str:
     held = all(f.possible == ("certified",) for f in causes)
     if held:
         return "held"
-    documents = _holding(screening, name)
+    documents = holding(screening.run, name)
     if required:
         return "held but does not cover" if documents else "required"
     return "open"
-
-
-def _holding(screening: Screening, name: str) -> list[Document]:
-    enough = sufficient(screening.ruleset.typed, name)
-    return [d for d in screening.run.bound.documents if d.certification in enough]
 
 
 def _certifications(screening: Screening) -> list[dict[str, Any]]:
@@ -306,71 +303,12 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
             "because_of": [
                 {"check": screening.named(f.check), "subject": f.subject} for f in causes
             ],
-            "evidence": _evidence(screening, item, causes),
-            "note": _note(screening, name, item, state, causes),
+            "evidence": evidence_of(screening.run, item, causes),
+            "note": note_of(screening.run, name, item, state, causes),
         }
         for name, state, causes in _states(screening)
         for item in [screening.ruleset.flat.certifications[name]]
     ]
-
-
-def _evidence(
-    screening: Screening, item: Certification, causes: list[Finding]
-) -> list[dict[str, Any]]:
-    """What the certification takes, and which document supplies it for all that it is for."""
-    wanted = {m for finding in causes for m in finding.modifications}
-    today = screening.run.bound.world.today
-    found = []
-    for evidence in item.evidence:
-        by = None
-        for document in screening.run.bound.documents:
-            dated = document.issued is not None and document.issued[1] <= today
-            valid = document.expires is None or document.expires[0] >= today
-            covering = wanted <= document.modifications
-            if document.document == evidence.id and dated and valid and covering:
-                by = document.id
-                break
-        found.append(
-            {
-                "document": str(evidence.id),
-                "title": str(evidence.title),
-                "supplied": by is not None,
-                "by": by,
-            }
-        )
-    return found
-
-
-def _note(
-    screening: Screening, name: str, item: Certification, state: str, causes: list[Finding]
-) -> str:
-    if state != "held but does not cover":
-        return "approval comes before the work" if item.approval_before_work else ""
-    world, typed = screening.run.bound.world, screening.ruleset.typed
-    wanted = {m for finding in causes for m in finding.modifications}
-    reasons = []
-    for document in _holding(screening, name):
-        why = []
-        outside = sorted(wanted - document.modifications)
-        if outside:
-            why.append(f"does not name {', '.join(outside)}")
-        if document.issued is None:
-            why.append("has no date of issue")
-        elif document.issued[0] > world.today:
-            why.append("is not yet valid")
-        if document.expires is not None and document.expires[1] < world.today:
-            why.append("has expired")
-        modifications = tuple(m for m in world.modification_ if m.id in document.modifications)
-        if not why and covers(document, name, modifications, world, typed) & 1:
-            late = item.approval_before_work and document.issued is not None
-            why.append(
-                "is dated after the work, or covers less than was done"
-                if late
-                else "covers less than was done"
-            )
-        if why:
-            reasons.append(f"{document.title} {' and '.join(why)}")
-    return "; ".join(reasons)
 
 
 # -- what is missing, what was not looked at, what to be careful about --------------------

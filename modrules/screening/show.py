@@ -27,12 +27,14 @@ def quantity_data(low: Any, high: Any, node: Node) -> dict[str, Any]:
     """A number or range of a node as plain data; infinite ends are null."""
     unit = unit_of(node.type, node.unit)
     if low == high:
-        return {"value": _plain(in_unit(low, node)), "unit": unit}
-    ends = [None if isinstance(end, float) else _plain(in_unit(end, node)) for end in (low, high)]
+        return {"value": plain_number(in_unit(low, node)), "unit": unit}
+    ends = [
+        None if isinstance(end, float) else plain_number(in_unit(end, node)) for end in (low, high)
+    ]
     return {"value": None, "unit": unit, "low": ends[0], "high": ends[1]}
 
 
-def _plain(value: Fraction) -> int | float:
+def plain_number(value: Fraction) -> int | float:
     """Rounded to nine decimals, so that a third has a form in JSON too."""
     if value.denominator == 1:
         return value.numerator

@@ -27,6 +27,8 @@ from modrules.screening.values import Problems, missing_value, read_value
 MOST_ENTRIES: Final = 500
 _OWN_KEYS: Final = ("submission", "standard", "modifications", "evidence")
 _NOTE_KEYS: Final = ("title", "note")
+#: What may be told of a measurement besides its value and tolerance.
+TOLD: Final = ("by", "on", "with", "condition", "source", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,8 @@ class Bound:
     """A submission with every fact as its run-time value, for one vocabulary and date.
 
     ``standard`` are the systems declared as standard; ``given`` the addresses of the facts
-    that were given; ``cautions`` what is odd about them.
+    that were given, with what was written; ``told`` who measured them, when, and so on;
+    ``cautions`` what is odd about them.
     """
 
     submission: Submission
@@ -52,6 +55,7 @@ class Bound:
     documents: tuple[Document, ...]
     standard: frozenset[str]
     given: Mapping[str, str]
+    told: Mapping[str, Mapping[str, str]]
     cautions: tuple[str, ...]
     on: datetime.date
 
@@ -110,6 +114,19 @@ def bind(
     return _Binder(submission, typed, layout, on, names_of(beside)).bind()
 
 
+def unknown_record(typed: TypedRuleset, layout: Layout, subject: str) -> Any:
+    """A record of which nothing is known."""
+    record = layout.records[subject]()
+    record.mask, record.id, record.kind, record.place = 0, "", subject, None
+    common = typed.names.subjects[subject].is_kind
+    for fact in typed.names.facts.values():
+        if fact.subject == subject or (common and fact.subject == "modification"):
+            limits, item = typed.vocabulary.ranges.get(fact.id), typed.flat.facts.get(fact.id)
+            setattr(record, fact.slot, missing_value(fact, limits, item))
+            record.mask |= layout.bits[fact.id]
+    return record
+
+
 def names_of(rulesets: Sequence[TypedRuleset]) -> frozenset[str]:
     """Everything that a submission may name because one of these rulesets knows it."""
     found: set[str] = set()
@@ -142,6 +159,7 @@ class _Binder:
         self.on = on
         self.problems = Problems([], [])
         self.given: dict[str, str] = {}
+        self.told: dict[str, dict[str, str]] = {}
         flat = typed.flat
         self.lists = {str(s.list): str(s.id) for s in flat.subjects.values() if s.list is not None}
         self.lists.setdefault("modifications", "modification")
@@ -186,6 +204,7 @@ class _Binder:
             documents,
             standard,
             self.given,
+            self.told,
             tuple(self.problems.cautions),
             self.on,
         )
@@ -257,6 +276,8 @@ class _Binder:
                 value = missing_value(fact, limits, item)
             else:
                 self.given[address] = _written(node)
+                if isinstance(node, Map):
+                    self.told[address] = told_of(node)
                 value = read_value(node, fact, limits, item, address, self.problems)
             setattr(record, fact.slot, value)
             if isinstance(value, Open):
@@ -372,8 +393,16 @@ class _Binder:
         return frozenset(found)
 
 
+def told_of(node: Map) -> dict[str, str]:
+    """What is told of a value besides the value: by whom, on which day, with what and so on."""
+    found = {key: node.get(key) for key in TOLD}
+    return {key: str(value) for key, value in found.items() if isinstance(value, Scalar)}
+
+
 def _written(node: Node) -> str:
     if isinstance(node, Map):
-        value = node.get("value")
-        return str(value) if isinstance(value, Scalar) else ""
+        value, tolerance = node.get("value"), node.get("tolerance")
+        if not isinstance(value, Scalar):
+            return ""
+        return f"{value} ± {tolerance}" if isinstance(tolerance, Scalar) else str(value)
     return str(node) if isinstance(node, Scalar) else ""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from modrules.ruleset.typed import TypedRuleset
+from modrules.screening.documents import KINDS
 
 if TYPE_CHECKING:
     from modrules.ruleset.models import Fact
@@ -30,6 +31,8 @@ _MEASUREMENT: Final[dict[str, Any]] = {
     },
 }
 _TEXT: Final[dict[str, Any]] = {"type": ["string", "number"]}
+#: One name or several: of vehicles, variants or parts.
+_NAMES: Final[dict[str, Any]] = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
 
 
 def submission_schema(typed: TypedRuleset) -> dict[str, Any]:
@@ -164,6 +167,7 @@ def _document(typed: TypedRuleset) -> dict[str, Any]:
         "properties": {
             "id": {"type": "string"},
             "title": {"type": "string"},
+            "kind": {"enum": list(KINDS)},
             "certification": {"enum": [str(c.id) for c in certifications]} if taken else named,
             "document": {"enum": taken} if taken else named,
             "issued": dict(_DATE),
@@ -177,6 +181,7 @@ def _document(typed: TypedRuleset) -> dict[str, Any]:
                 "properties": {
                     "modifications": {"type": "array", "items": {"type": "string"}},
                     "up_to": {"type": "object"},
+                    **dict.fromkeys(("vehicle", "variant", "part"), _NAMES),
                 },
             },
         },

@@ -264,7 +264,7 @@ class Varying:
         documents = self.screening.run.bound.documents
         if self.target.fact.id == _FITTED:
             return bool(documents)
-        return any(not self.facts.isdisjoint(document.up_to) for document in documents)
+        return any(not self.facts.isdisjoint(document.facts) for document in documents)
 
 
 def every_node(tops: list[Node]) -> Iterator[Node]:

@@ -15,7 +15,7 @@ from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
 from modrules.texts.citations import canonical, definition_key, heading_key
 from modrules.texts.furniture import Roll
-from modrules.texts.numbers import styles_of
+from modrules.texts.numbers import ANNEXES, styles_of
 from modrules.texts.outline import Outline
 from modrules.texts.words import clean
 
@@ -34,8 +34,9 @@ _CLAUSES = frozenset({
 _OUTER = frozenset({"section", "article", "rule", "clause", "level", "hcontainer"})
 _ATTACHED = frozenset({"attachment", "component"})
 _BLOCKS = frozenset({
-    "p", "block", "tr", "caption", "docTitle", "docNumber", "longTitle", "formula", "listIntroduction",
-    "listWrapUp", "li", "content", "intro", "wrapUp", "heading", "subheading", "num", "crossHeading",
+    "p", "block", "tr", "caption", "docTitle", "docNumber", "longTitle", "formula", "li",
+    "listIntroduction", "listWrapUp", "content", "intro", "wrapUp", "heading", "subheading", "num",
+    "crossHeading",
 })  # fmt: skip
 _SILENT = frozenset({"meta", "authorialNote", "remark"})
 
@@ -63,6 +64,9 @@ def akoma_as_text(data: bytes, path: str) -> tuple[Roll, Outline]:
         message = f"The XML is damaged: {expat.errors.messages.get(error.code, 'not well formed')}."
         place = Place(path, error.lineno, error.offset + 1)
         raise ModrulesError(Problem(message, place)) from None
+    except (LookupError, ValueError):
+        raise ModrulesError(Problem("The XML is damaged: its encoding is not known.",
+                                    Place(path, 1))) from None  # fmt: skip
     return reader.finished()
 
 
@@ -74,11 +78,12 @@ def _refuse(path: str, message: str, line: int = 0) -> ModrulesError:
 class _Level:
     """An open element: the depth of the outline's stack when it began, and its words."""
 
-    __slots__ = ("depth", "heading", "name", "num", "opened")
+    __slots__ = ("depth", "heading", "line", "name", "num", "opened")
 
-    def __init__(self, name: str, depth: int) -> None:
+    def __init__(self, name: str, depth: int, line: int) -> None:
         self.name = name
         self.depth = depth
+        self.line = line
         self.num = ""
         self.heading = ""
         self.opened = False  # whether its clause stands in the outline
@@ -98,6 +103,7 @@ class _Reader:
         self.line = 1
         self.silent = 0
         self.owner_changed = False
+        self.pending = 0  # the line of a number that was written and no words yet
 
     # ---- what is refused --------------------------------------------------------
 
@@ -133,7 +139,9 @@ class _Reader:
             return
         if name in _PARTS or name in _CLAUSES or name in _ATTACHED:
             self._flush()
-            self.levels.append(_Level(name, len(self.builder.stack) - 1))
+            if name == "hcontainer" and attributes.get("name", "").capitalize() in ANNEXES:
+                name = "attachment"
+            self.levels.append(_Level(name, len(self.builder.stack) - 1, self._at()))
         elif name in ("num", "heading", "subheading", "docTitle", "def"):
             if name != "def":
                 self._flush()
@@ -188,7 +196,8 @@ class _Reader:
     def _write(self, words: str, line: int) -> None:
         self.parts.append(words + "\n\n")
         self.length += len(words) + 2
-        self.numbers += (line, line)
+        self.numbers += (self.pending or line, line)
+        self.pending = 0
 
     def _flush(self) -> None:
         """Write the words of the block that was being read."""
@@ -221,9 +230,14 @@ class _Reader:
         label = level.num
         kind, key, base = self._named(level)
         opened = builder.add(kind, key, start, start + len(label))
+        self.owner_changed = False
         opened.base, opened.number = base or key, _bare(level.num)
-        printed = f"{label} {level.heading}".strip()
-        self._write(printed, self._at())
+        if level.heading:
+            self._write(f"{label} {level.heading}".strip(), level.line)
+        else:
+            self.parts.append(label + " ")
+            self.length += len(label) + 1
+            self.pending = self.pending or level.line
 
     def _named(self, level: _Level) -> tuple[str, str, str]:
         """Kind, key, and what the numbers of items are put behind, of an element's clause."""

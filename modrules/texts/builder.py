@@ -69,6 +69,7 @@ class Builder:
         self.prefix = ""  # of the keys inside a schedule: "Schedule 3, "
         self.annex = ""  # the schedule's own number
         self.last_number = ""  # the last numbered clause, wherever
+        self.last_tails: dict[str, str] = {}  # the last part of the last number by its head
         self.cursor = 1  # up to here the words have been looked at
         self.skip = 0  # markers before this stand in a table or in a fenced block
         self.line_from = 0  # where the last accepted marker's line started

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from modrules.texts import outline as ol
 from modrules.texts.differences import Change, difference
@@ -12,8 +13,7 @@ from modrules.texts.resolve import AMBIGUOUS, CHANGED, GONE, MOVED, SAME, index_
 from modrules.texts.text import Text
 
 
-@dataclass(frozen=True, slots=True)
-class Counterpart:
+class Counterpart(NamedTuple):
     """A clause of the old edition, its number in the new one ("" when gone), and its status."""
 
     old: str
@@ -53,39 +53,38 @@ def compare(old: Text, new: Text) -> Comparison:
     *changed*: same number, other words; *gone*: neither. Clauses whose number stands
     more than once are paired in order. Time grows with the size of the two texts.
     """
-    new_digests = new.digests
-    free: dict[str, list[int]] = {}
-    for index in range(len(new_digests) - 1, 0, -1):
-        free.setdefault(new_digests[index], []).append(index)
+    old_words = old.wording.all_rests_on
+    new.wording.learn(old.wording)
+    new_words = new.wording.all_rests_on
+    old_names = list(map(old.name_of, range(len(old_words))))
+    new_names = list(map(new.name_of, range(len(new_words))))
+    named = dict(zip(new_names, range(len(new_names)), strict=True))
     partner: dict[int, int] = {}
-    taken: set[int] = set()
-    names = {new.name_of(index): index for index in range(1, len(new_digests))}
-    old_names = [old.name_of(index) for index in range(len(old.digests))]
-    for index, digest in enumerate(old.digests):
-        there = names.get(old_names[index])
-        if index and there is not None and new_digests[there] == digest:
+    taken: set[int] = {0}
+    for index, name in enumerate(old_names):
+        there = named.get(name, 0)
+        if there and index and new_words[there] == old_words[index]:
             partner[index] = there
             taken.add(there)
-    for index, digest in enumerate(old.digests):
-        if index and index not in partner:
-            stack = free.get(digest, [])
-            while stack and stack[-1] in taken:
-                stack.pop()
-            if stack:
-                partner[index] = stack.pop()
-                taken.add(partner[index])
+    free: dict[str, list[int]] = {}
+    for index in range(len(new_words) - 1, 0, -1):
+        if index not in taken:
+            free.setdefault(new_words[index], []).append(index)
+    for index, words in enumerate(old_words):
+        if index and index not in partner and (alike := free.get(words)):
+            partner[index] = alike.pop()
+            taken.add(partner[index])
     listed: list[Counterpart] = []
-    for index in range(1, len(old.digests)):
-        name = old_names[index]
-        if index in partner:
-            now = new.name_of(partner[index])
-            listed.append(Counterpart(name, now, SAME if now == name else MOVED))
-        elif (there := names.get(name)) is not None and there not in taken:
+    for index, name in enumerate(old_names[1:], 1):
+        if (there := partner.get(index, 0)) or (there := named.get(name, 0)) not in taken:
+            same = index in partner
             taken.add(there)
-            listed.append(Counterpart(name, name, CHANGED))
+            now = new_names[there]
+            status = CHANGED if not same else SAME if now == name else MOVED
+            listed.append(Counterpart(name, now, status))
         else:
             listed.append(Counterpart(name, "", GONE))
-    added = tuple(name for name, index in names.items() if index not in taken)
+    added = tuple(name for index, name in enumerate(new_names) if index not in taken)
     return Comparison(tuple(listed), added)
 
 

@@ -19,7 +19,7 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     """
     if kind in (ol.ITEM, ol.NOTE, ol.ROW):
         return ""
-    line, _, after = source.partition("\n")
+    line, newline, after = source.partition("\n")
     words = shown(line).strip(" .:—–-")
     if kind == ol.HEADING:
         return shown(line.lstrip("# \t")).strip(" :—–-")
@@ -28,13 +28,15 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     if marked or kind in (ol.PART, ol.ANNEX, ol.TABLE):
         return words[:MOST_CHARACTERS]
     if not words or len(words) > MOST_CHARACTERS:
-        return _first_sentence(line, after, lists)
+        return _first_sentence(line, lists and not newline)
     ended = shown(line).rstrip()[-1:] in ".;:,—–"
-    apart = not after or after.startswith("\n") or not after.strip()
+    apart = not after.strip() or after.startswith("\n")
+    # Without a blank line after it: capitals, or a short line before one that begins anew.
+    apart = apart or words.isupper() or (len(words) <= 40 and after.lstrip()[:1].isupper())
     emphasised = line.strip().endswith(("**", "__")) or re.match(r"\s*\*\*[^*]+\*\*\.?\s*\Z", line)
     if words[0].isupper() and (emphasised or (not ended and apart)):
         return words
-    return _first_sentence(line, after, lists)
+    return _first_sentence(line, lists and not newline)
 
 
 def _next_line(after: str, apart: bool) -> str:
@@ -46,9 +48,9 @@ def _next_line(after: str, apart: bool) -> str:
     return words if words and len(words) <= MOST_CHARACTERS and words[-1] not in ".;," else ""
 
 
-def _first_sentence(line: str, after: str, lists: bool) -> str:
+def _first_sentence(line: str, lists: bool) -> str:
     """``Lifted vehicles. (a) A person …``: a short sentence without a verb's look, then a list."""
-    if not lists or after.strip():
+    if not lists:
         return ""
     match = _SENTENCE.match(shown(line).lstrip(" .:—–-"))
     if match is None or not match[0][0].isupper():

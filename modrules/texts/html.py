@@ -104,7 +104,7 @@ class _Page(HTMLParser):
         self.line = 1  # where the block that is being read starts
         self.prefix = ""  # what its line starts with: "## " or the number of a list's item
         self.silent = 0
-        self.lists: list[list[str | int]] = []  # [kind, next number] of the open lists
+        self.lists: list[tuple[str, int]] = []  # kind and next number of the open lists
         self.cells = 0  # cells of the open row so far
         self.row = False
 
@@ -129,16 +129,17 @@ class _Page(HTMLParser):
         elif tag in ("ol", "ul"):
             kind = (attributes.get("type") or "1") if tag == "ol" else "-"
             start = attributes.get("start") or ""
-            self.lists.append([kind[:1], int(start) if re.fullmatch(r"\d{1,6}", start) else 1])
+            number = int(start) if re.fullmatch(r"\d{1,6}", start) else 1
+            self.lists.append((kind[:1], number))
         elif tag == "li" and self.lists:
             kind, number = self.lists[-1]
             value = attributes.get("value") or ""
-            number = int(value) if re.fullmatch(r"\d{1,6}", value) else int(number)
-            self.lists[-1][1] = number + 1
+            number = int(value) if re.fullmatch(r"\d{1,6}", value) else number
+            self.lists[-1] = (kind, number + 1)
             indent = "    " * min(len(self.lists) - 1, 8)
-            self.prefix = indent + (f"{_label(str(kind), number)}. " if kind != "-" else "- ")
+            self.prefix = indent + (f"{_label(kind, number)}. " if kind != "-" else "- ")
         elif tag == "tr":
-            self.row, self.cells = True, 0
+            self.row, self.cells, self.line = True, 0, self.getpos()[0]
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _SILENT:
@@ -152,7 +153,7 @@ class _Page(HTMLParser):
         elif tag in ("td", "th"):
             pass
         elif tag in _BLOCKS and not self.row:
-            self.end_block()
+            self.end_block(tag == "table")
             if tag in ("ol", "ul") and self.lists:
                 self.lists.pop()
 
@@ -179,12 +180,13 @@ class _Page(HTMLParser):
         self.lines.append(prefix + words)
         self.numbers.append(self.line)
 
-    def end_block(self) -> None:
+    def end_block(self, of_table: bool = False) -> None:
         """End the line, and set what follows apart, but keep the rows of a table together."""
         before = len(self.lines)
         self._end_line()
         if self.lines and self.lines[-1] and not self.row:
-            if len(self.lines) == before and self.lines[-1].startswith("| "):
+            in_table = len(self.lines) == before and self.lines[-1].startswith("| ")
+            if in_table and not of_table:
                 return
             self.lines.append("")
             self.numbers.append(self.line)

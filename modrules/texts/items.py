@@ -19,7 +19,7 @@ from modrules.texts.numbers import (
 )
 from modrules.texts.references import ends_in_reference, joins
 
-_MORE_ITEMS = re.compile(r"[ \t*_]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
+_MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
 _ITEM = re.compile(r"\(\\?([0-9A-Za-z]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
@@ -28,8 +28,8 @@ REACH = 4000  # characters looked ahead to tell a roman (i) from the letter afte
 
 
 def past_spaces(body: str, at: int) -> int:
-    """Just past spaces and marks of emphasis."""
-    while body[at : at + 1] in (" ", "\t", "*", "_"):
+    """Just past spaces, dashes and marks of emphasis."""
+    while body[at : at + 1] in (" ", "\t", "*", "_", "—", "–"):
         at += 1
     return at
 
@@ -239,6 +239,8 @@ def _reads_nested(builder: Builder, label: str, marker: mk.Marker, before: Open)
 
 def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Placed) -> bool:
     body, start, fits = builder.body, marker.start, placed.fits
+    if not fits and body[marker.end : marker.end + 1].islower():
+        return False  # "(s)he": no space, and no series that it would go on
     if marker.level or builder.opens_paragraph(marker):
         return fits or (marker.kind != mk.LIST and (not label.isalpha() or len(label) <= 3))
     if fits and body[start - 2] in ";:—":

@@ -67,7 +67,7 @@ CANDIDATE = re.compile(
     (?:
       ([*_]{{0,3}})\\?                                                     # 5 emphasis
       (?:
-        ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Z]|\Z)      # 6 item 7 more
+        ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Za-z]|\Z)   # 6 item 7 more
       | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 8-10
       | (?=[A-Z])({_WORDS})\.?[ \t]+   # 11 word
         ({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})                              # 12 number

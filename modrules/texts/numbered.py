@@ -35,8 +35,8 @@ _STOPPED_AND = re.compile(r"[;,.]\s+\w+\Z")
 def take_number(builder: Builder, marker: mk.Marker) -> bool:
     """Open the clause that a number begins, unless it is a quantity or a reference."""
     number = marker.label.replace("\\", "").rstrip(".-")
-    plain_number = "." not in number and not marker.level and not marker.items
-    if plain_number and belongs_to_list(builder, marker, number):
+    plain_number = number.isalnum() and number[0].isdigit() and not marker.level
+    if plain_number and not marker.items and belongs_to_list(builder, marker, number):
         return take_items(builder, marker)
     own = inside_annex(builder, number)
     depth = seek(builder, own, marker)
@@ -92,8 +92,8 @@ def is_expected(builder: Builder, number: str, depth: int) -> bool:
             return False
         return follows(opened.last, below) if opened.last else is_first(below) or below == "a"
     if head:
-        before_head, before_tail = split_number(builder.last_number)
-        return follows(before_tail, tail) if before_head == head else is_first(tail)
+        before = builder.last_tails.get(builder.prefix + head)
+        return follows(before, tail) if before else is_first(tail)
     last = last_top(builder)
     if builder.restart and is_first(number):
         return True
@@ -132,6 +132,9 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
         builder.restart = False
         series_holder(builder).last = number
     builder.last_number = number
+    head, tail = split_number(number)
+    if head:
+        builder.last_tails[builder.prefix + head] = tail
     open_items(builder, items, items_at, marker)
     return True
 
@@ -176,6 +179,13 @@ def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: b
         return True
     if fits and not running and (builder.after_marker_line(start) or len(before) < 40):
         return True
+    last = builder.stack[-1]
+    below = last.kind is ol.CLAUSE and _is_below(number, last.number)
+    if below and not running and builder.after_marker_line(start):
+        return True  # right below its heading, though not the first that would come
+    line = body[end : end + 100].partition("\n")[0]
+    if closed and (dotted or marker.tail) and line.isupper():
+        return True  # printed as a heading, though not the number that would come next
     if dotted or marker.tail:
         return builder.not_taken(marker, number, "it stands inside a paragraph")
     return False

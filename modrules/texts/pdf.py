@@ -12,6 +12,11 @@ from modrules.texts.words import clean
 MOST_PAGES = 10_000
 MOST_CHARACTERS = 200_000_000
 
+_DAMAGE = (
+    ValueError, KeyError, TypeError, IndexError, AttributeError, OSError, RecursionError,
+    NotImplementedError, AssertionError, ImportError,
+)  # fmt: skip
+
 
 def pdf_as_lines(data: bytes, path: str) -> tuple[Roll, tuple[int, ...]]:
     """The lines of a PDF with the page of each, and the pages that hold no text.
@@ -48,18 +53,15 @@ def pdf_as_lines(data: bytes, path: str) -> tuple[Roll, tuple[int, ...]]:
             line += len(lines)
     except ModrulesError:
         raise
-    except (PyPdfError, ValueError, KeyError, TypeError, IndexError, AttributeError, OSError,
-            RecursionError, NotImplementedError, AssertionError, ImportError) as error:  # fmt: skip
+    except (PyPdfError, *_DAMAGE) as error:
         # The library meets damage in many ways, and tells of most by built-in errors.
-        kind = "encrypted in a way that cannot be read" if "crypt" in str(error).lower() else (
-            "damaged"
-        )  # fmt: skip
-        raise _refused(
-            path, f"The PDF is {kind}.", "Save it again, or print it to a new PDF."
-        ) from (error)
+        locked = "crypt" in str(error).lower()
+        kind = "encrypted in a way that cannot be read" if locked else "damaged"
+        hint = "Save it again, or print it to a new PDF."
+        raise _refused(path, f"The PDF is {kind}.", hint) from error
     if len(empty) == len(pages):
-        raise _refused(path, "The PDF holds no text, only pictures of pages.",
-                       "Run a text recognition over it first, or ask for the text itself.")  # fmt: skip
+        hint = "Run a text recognition over it first, or ask for the text itself."
+        raise _refused(path, "The PDF holds no text, only pictures of pages.", hint)
     return join_pages(pages), tuple(empty)
 
 

@@ -94,7 +94,7 @@ def excerpt_of(text: Text, index: int, clause: str, quote: str, status: str,
         words = _cut(words)
     return Excerpt(
         text.id, clause, quote, status, words, text.lines_of(index),
-        digest_of(text.wording.plain_words_of(index, with_lead_in=True)), (), note,
+        digest_of(text.wording.rests_on(index)), (), note,
         text.page_at(text.outline.starts[index]),
     )  # fmt: skip
 
@@ -104,7 +104,7 @@ def stands_in(text: Text, index: int, quote: str) -> bool:
     if places_of(quote, text.wording.plain_words_of(index), 1):
         return True
     label = plain(text.wording.label_of(index))
-    around = text.wording.plain_words_of(index, with_lead_in=True)
+    around = text.wording.rests_on(index)
     with_label = f"{label} {text.wording.plain_words_of(index)}"
     return bool(places_of(quote, around, 1) or places_of(quote, with_label, 1))
 
@@ -112,7 +112,7 @@ def stands_in(text: Text, index: int, quote: str) -> bool:
 def _excerpt_words(text: Text, index: int) -> str:
     out = text.outline
     _, owners, firsts = text.wording.stretches
-    before, after = text.wording.around_item(index)
+    before, after = text.wording.frame_of(index)
     parts: list[str] = []
     last = before[0] - 1 if before else 0
     for number in before:
@@ -122,17 +122,19 @@ def _excerpt_words(text: Text, index: int) -> str:
         owner = owners[number]
         if out.kinds[owner] == ol.ITEM and firsts[owner] == number:
             parts.append(text.wording.label_of(owner))
-        parts.append(text.wording.rest_of_heading(number))
+        parts.append(text.wording.words_in(number) or shown(text.wording.source(number)))
     if before and before[-1] + 1 != firsts[index]:
         parts.append("…")
     label = text.wording.label_of(index)
     if out.kinds[index] == ol.ITEM and (before or after):
         parts.append(label)
     parts.append(text.wording.words_of(index))
+    last = text.wording.stretches_of(index)[-1]
     for number in after:
-        if number != text.wording.pieces_of(index)[-1] + 1:
+        if number != last + 1:
             parts.append("…")
-        parts.append(text.wording.rest_of_heading(number))
+        last = number
+        parts.append(text.wording.words_in(number))
     return " ".join(part for part in parts if part)
 
 

@@ -79,7 +79,7 @@ class Clause:
         list. Its number is no part of them, nor is the layout: re-flowing a text
         changes no digest, and a clause that is only renumbered keeps its own.
         """
-        return digest_of(self.text.wording.plain_words_of(self.index, with_lead_in=True))
+        return digest_of(self.text.wording.rests_on(self.index))
 
 
 class Clauses(Mapping[str, Clause]):
@@ -231,10 +231,7 @@ class Text:
     @cached_property
     def digests(self) -> tuple[str, ...]:
         """The digest of every clause by its position; that of the front matter comes first."""
-        words = self.wording.plain_words_of
-        return tuple(
-            digest_of(words(index, with_lead_in=True)) for index in range(len(self.outline.keys))
-        )
+        return tuple(map(digest_of, self.wording.all_rests_on))
 
     @cached_property
     def _by_digest(self) -> dict[str, list[int]]:

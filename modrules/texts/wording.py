@@ -16,7 +16,8 @@ from modrules.texts.words import places_of, plain, shown
 class Wording:
     """Words of a body by its outline; clauses are named by their position in the outline.
 
-    Everything is worked out when it is first asked for and then kept.
+    The body is cut into *stretches*, each of them some clause's own words, which are
+    numbered from 0. Everything is worked out when it is first asked for and then kept.
     """
 
     body: str
@@ -24,18 +25,51 @@ class Wording:
 
     @cached_property
     def stretches(self) -> tuple[list[int], list[int], list[int]]:
-        """Where each stretch of one clause's own words starts, whose it is, and where in
-        these each clause begins."""
+        """Where each stretch starts, whose it is, and which stretch each clause begins with."""
         out = self.outline
-        marks = [(at, index, True) for index, at in enumerate(out.starts)]
+        if not out.returns:
+            every = list(range(len(out.starts)))
+            return list(out.starts), every, every
+        marks = [(at, 1, index) for index, at in enumerate(out.starts)]
         # A return at the place where a clause starts is an empty stretch before it.
-        marks += [(at, index, False) for at, index in out.returns]
-        marks.sort(key=lambda mark: (mark[0], mark[2]))
+        marks += [(at, 0, index) for at, index in out.returns]
+        marks.sort()
         firsts = [0] * len(out.starts)
-        for number, (_, index, starts) in enumerate(marks):
+        for number, (_, starts, index) in enumerate(marks):
             if starts:
                 firsts[index] = number
-        return [at for at, _, _ in marks], [index for _, index, _ in marks], firsts
+        return [at for at, _, _ in marks], [index for _, _, index in marks], firsts
+
+    @cached_property
+    def _own(self) -> list[list[int]]:
+        if not self.outline.returns:
+            return [[number] for number in self.stretches[1]]
+        own: list[list[int]] = [[] for _ in self.outline.keys]
+        for number, owner in enumerate(self.stretches[1]):
+            own[owner].append(number)
+        return own
+
+    def stretches_of(self, index: int) -> range:
+        """The stretches of a clause with all in it."""
+        cuts, _, firsts = self.stretches
+        first = firsts[index]
+        return range(first, bisect_left(cuts, self.outline.ends[index], lo=first + 1))
+
+    def begins(self, number: int) -> bool:
+        """Whether a stretch is the one that its clause begins with."""
+        _, owners, firsts = self.stretches
+        return firsts[owners[number]] == number
+
+    def source(self, number: int) -> str:
+        """The source of a stretch, without the number of the clause that it begins."""
+        cuts, owners, firsts = self.stretches
+        start, owner = cuts[number], owners[number]
+        if firsts[owner] == number:
+            start = self.outline.bodies[owner]
+        end = cuts[number + 1] if number + 1 < len(cuts) else len(self.body)
+        return self.body[start:end]
+
+    # ---- shown words ------------------------------------------------------------
 
     def label_of(self, index: int) -> str:
         """What is printed as the number of the clause at a position; the term of a definition."""
@@ -46,142 +80,194 @@ class Wording:
             return out.keys[index].rpartition(", ")[2]
         return shown(self.body[out.starts[index] : out.bodies[index]]).strip(":—– ")
 
-    def pieces_of(self, index: int) -> range:
-        """The stretches (positions in ``outline.cuts``) of a clause with all in it."""
-        out = self.outline
-        cuts, _, firsts = self.stretches
-        return range(firsts[index], bisect_left(cuts, out.ends[index], lo=firsts[index] + 1))
-
-    def piece(self, number: int) -> str:
-        """The source of a stretch, without the number of the clause that it begins."""
-        cuts, owners, firsts = self.stretches
-        start, owner = cuts[number], owners[number]
-        if firsts[owner] == number:
-            start = self.outline.bodies[owner]
-        end = cuts[number + 1] if number + 1 < len(cuts) else len(self.body)
-        return self.body[start:end]
-
-    @cached_property
-    def _plain_pieces(self) -> list[str]:
-        return [plain(self.piece(number)) for number in range(len(self.stretches[0]))]
-
-    def label_before(self, number: int) -> str:
-        """The number printed at the start of a stretch, as far as it is an item's."""
-        out = self.outline
-        _, owners, firsts = self.stretches
-        owner = owners[number]
-        if firsts[owner] != number or out.kinds[owner] != ol.ITEM:
-            return ""
-        return plain(self.label_of(owner))
-
-    def plain_words_of(self, index: int, with_lead_in: bool = False) -> str:
-        """Plain words of a clause and all in it, without its own number."""
-        pieces = self._plain_pieces
-        numbers = list(self.pieces_of(index))
-        words = [pieces[numbers[0]]]
-        for number in numbers[1:]:
-            words += (self.label_before(number), pieces[number])
-        if with_lead_in:
-            before, after = self.around_item(index)
-            words = [pieces[n] for n in before] + words + [pieces[n] for n in after]
-        return " ".join(word for word in words if word)
-
-    def around_item(self, index: int) -> tuple[list[int], list[int]]:
-        """The stretches that introduce the list an item stands in, and those that close it."""
-        out = self.outline
-        before: list[int] = []
-        after: list[int] = []
-        while out.kinds[index] == ol.ITEM and (parent := out.parents[index]) >= 0:
-            own = self._own_pieces[parent]
-            place = bisect_left(own, self.stretches[2][index])
-            if place and self.rest_of_heading(own[place - 1]):
-                before.insert(0, own[place - 1])
-            if place < len(own) and self.piece(own[place]).lstrip(" \t>*_")[:1].islower():
-                after.append(own[place])
-            index = parent
-        return before, after
-
-    @cached_property
-    def _own_pieces(self) -> list[list[int]]:
-        own: list[list[int]] = [[] for _ in self.outline.keys]
-        for number, owner in enumerate(self.stretches[1]):
-            own[owner].append(number)
-        return own
-
-    def rest_of_heading(self, number: int) -> str:
-        """The shown words of a stretch, without the heading that it may begin with."""
-        words = _trimmed(shown(self.piece(number)))
-        _, owners, firsts = self.stretches
-        owner = owners[number]
-        if firsts[owner] == number and self.outline.kinds[owner] != ol.DEFINITION:
-            heading = self.heading_of(owner)
-            if heading and words.startswith(heading):
-                words = words[len(heading) :].lstrip(" .:—–-")
-        return words
-
     def heading_of(self, index: int) -> str:
         """The heading of the clause at a position, or ""."""
         out = self.outline
-        kind = out.kinds[index]
         _, owners, firsts = self.stretches
-        source = self.piece(firsts[index])
+        kind, first = out.kinds[index], firsts[index]
         if kind == ol.DEFINITION:
             return out.terms[index]
         marked = self.body.startswith("#", out.starts[index])
-        after = firsts[index] + 1
-        lists = after < len(owners) and (
-            out.kinds[owners[after]] == ol.ITEM and out.parents[owners[after]] == index
-        )
-        return heading_in(source, kind, marked=marked, lists=lists)
+        after = owners[first + 1] if first + 1 < len(owners) else 0
+        lists = out.kinds[after] == ol.ITEM and out.parents[after] == index
+        return heading_in(self.source(first), kind, marked=marked, lists=lists)
+
+    def _split_heading(self, number: int) -> tuple[str, str]:
+        """The shown words of a stretch: the heading that it begins with, and the rest."""
+        words = _trimmed(shown(self.source(number)))
+        owner = self.stretches[1][number]
+        if self.begins(number) and self.outline.kinds[owner] != ol.DEFINITION:
+            heading = self.heading_of(owner)
+            if heading and words.startswith(heading):
+                return heading, words[len(heading) :].lstrip(" .:—–-")
+        return "", words
+
+    def words_in(self, number: int) -> str:
+        """The shown words of a stretch, without the heading that it may begin with."""
+        return self._split_heading(number)[1]
 
     def own_words_of(self, index: int) -> str:
         """Shown words of a clause's own stretches, without its heading."""
-        words = [self.rest_of_heading(number) for number in self._own_pieces[index]]
+        words = [self.words_in(number) for number in self._own[index]]
         return " ".join(word for word in words if word)
 
     def words_of(self, index: int) -> str:
         """Shown words of a clause and all in it, numbers of the clauses in it included."""
-        out = self.outline
-        _, owners, firsts = self.stretches
+        kinds, owners = self.outline.kinds, self.stretches[1]
+        within = self.stretches_of(index)
         words: list[str] = []
-        for number in self.pieces_of(index):
+        for number in within:
             owner = owners[number]
-            if number > firsts[index] and firsts[owner] == number:
-                label = self.label_of(owner)
-                words.append("" if out.kinds[owner] in (ol.DEFINITION, ol.NOTE) else label)
-            words.append(_trimmed(shown(self.piece(number))))
+            inner = number > within[0] and self.begins(number)
+            if inner and kinds[owner] not in (ol.DEFINITION, ol.NOTE):
+                words.append(self.label_of(owner))
+            heading, rest = self._split_heading(number)
+            # A dash is no word: it sets the heading apart and changes no quotation.
+            apart = heading and (rest or number < within[-1])
+            words += (f"{heading} —" if apart else heading, rest)
         return " ".join(word for word in words if word)
 
-    # ---- the whole text as plain words, to find quotations ----------------------
+    # ---- plain words ------------------------------------------------------------
 
     @cached_property
-    def _joined(self) -> tuple[str, list[int]]:
-        """All plain words, numbers of items included, and where each stretch starts in them."""
-        parts: list[str] = []
-        starts: list[int] = []
+    def _known(self) -> dict[str, str]:
+        return {}
+
+    @cached_property
+    def joined(self) -> tuple[str, list[int], list[int], list[int]]:
+        """All plain words, numbers of items included; and of each stretch where in them its
+        number starts, where its words start, and where they end."""
+        body, kinds, bodies = self.body, self.outline.kinds, self.outline.bodies
+        cuts, owners, firsts = self.stretches
+        parts = list[str]()
+        outer, starts, ends = list[int](), list[int](), list[int]()
+        known = self._known.get
         at = 0
-        for number, piece in enumerate(self._plain_pieces):
+        for number, (cut, end, owner) in enumerate(
+            zip(cuts, [*cuts[1:], len(body)], owners, strict=True)
+        ):
+            outer.append(at)
+            if firsts[owner] == number:
+                if kinds[owner] == ol.ITEM:
+                    label = body[cut : bodies[owner]].strip()
+                    label = label if label[1:-1].isalnum() else plain(label)
+                    parts.append(label)
+                    at += len(label) + 1
+                cut = bodies[owner]
             starts.append(at)
-            for word in (self.label_before(number), piece):
-                if word:
-                    parts.append(word)
-                    at += len(word) + 1
-        return " ".join(parts), starts
+            source = body[cut:end]
+            words = known(source)
+            if words is None:
+                words = plain(source)
+            if words:
+                parts.append(words)
+                at += len(words) + 1
+            ends.append(at - 1)
+        return " ".join(parts), outer, starts, ends
+
+    def _plain_in(self, number: int) -> str:
+        words, _, starts, ends = self.joined
+        return words[starts[number] : max(starts[number], ends[number])]
+
+    def plain_words_of(self, index: int) -> str:
+        """Plain words of a clause and all in it, without its own number."""
+        words, _, starts, ends = self.joined
+        numbers = self.stretches_of(index)
+        return words[starts[numbers[0]] : max(0, ends[numbers[-1]])]
+
+    def rests_on(self, index: int) -> str:
+        """Plain words that a citation of a clause rests on: for an item, with its list's frame."""
+        words = self.plain_words_of(index)
+        if self.outline.kinds[index] != ol.ITEM:
+            return words
+        return self._framed(words, *self.frame_of(index))
+
+    def _framed(self, words: str, before: tuple[int, ...], after: tuple[int, ...]) -> str:
+        if not before and not after:
+            return words
+        parts = (*map(self._plain_in, before), words, *map(self._plain_in, after))
+        return " ".join(part for part in parts if part)
+
+    def frame_of(self, index: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """The stretches that introduce the list that an item stands in, and those that close it."""
+        out = self.outline
+        parent = out.parents[index]
+        if out.kinds[index] != ol.ITEM or parent < 0:
+            return (), ()
+        own = self._own[parent]
+        place = bisect_left(own, self.stretches[2][index]) if len(own) > 1 else 1
+        frame = self._frames.get((parent, place))
+        if frame is None:
+            before, after = self.frame_of(parent)
+            if place and self._leads_in(own[place - 1]):
+                before = (*before, own[place - 1])
+            if place < len(own) and self.source(own[place]).lstrip(" \t>*_")[:1].islower():
+                after = (own[place], *after)
+            frame = self._frames[parent, place] = before, after
+        return frame
+
+    def _leads_in(self, number: int) -> bool:
+        """Whether a stretch has words beside a heading, which may lead into a list."""
+        owner = self.stretches[1][number]
+        if self.begins(number) and self.outline.kinds[owner] != ol.ITEM:
+            if self.body.startswith("#", self.outline.starts[owner]):
+                return bool(self.source(number).partition("\n")[2].strip())
+            return not self._looks_like_heading(number)
+        return bool(self._plain_in(number))
+
+    def _looks_like_heading(self, number: int) -> bool:
+        """Whether all words of a stretch are a heading, in whatever lines they are printed."""
+        words = shown(self.source(number)).strip()
+        ends = words[-1:] in ".:;,—–"
+        return not words or (not ends and words[0].isupper() and words.count(" ") < 12)
+
+    @cached_property
+    def _frames(self) -> dict[tuple[int, int], tuple[tuple[int, ...], tuple[int, ...]]]:
+        return {}
+
+    @cached_property
+    def all_rests_on(self) -> tuple[str, ...]:
+        """What a citation of each clause rests on, by position."""
+        words, _, starts, ends = self.joined
+        cuts, _, firsts = self.stretches
+        kinds = self.outline.kinds
+        framed = dict[tuple[tuple[int, ...], tuple[int, ...]], tuple[str, str]]()
+        listed: list[str] = []
+        for index, (first, stop) in enumerate(zip(firsts, self.outline.ends, strict=True)):
+            last = bisect_left(cuts, stop, first + 1) - 1
+            own = words[starts[first] : max(0, ends[last])]
+            if kinds[index] == ol.ITEM:
+                frame = self.frame_of(index)
+                around = framed.get(frame)
+                if around is None:
+                    around = framed[frame] = (self._framed("", frame[0], ()),
+                                              self._framed("", (), frame[1]))  # fmt: skip
+                if around[0] or around[1]:
+                    own = " ".join(part for part in (around[0], own, around[1]) if part)
+            listed.append(own)
+        return tuple(listed)
+
+    def learn(self, other: Wording) -> None:
+        """Take plain words over from another edition, where the source is the same."""
+        for number in range(len(other.stretches[0])):
+            self._known[other.source(number)] = other._plain_in(number)
+
+    # ---- finding quotations -----------------------------------------------------
 
     def clauses_with(self, quote: str, limit: int) -> list[int]:
         """The innermost clauses in which a plain quotation stands, each once, in order."""
-        words, starts = self._joined
+        words, outer, _, _ = self.joined
         found: dict[int, None] = {}
         for at in places_of(quote, words, limit):
-            first = bisect_right(starts, at) - 1
-            last = bisect_right(starts, at + len(quote) - 1) - 1
+            first = bisect_right(outer, at) - 1
+            last = bisect_right(outer, at + len(quote) - 1) - 1
             found[self._common(first, last)] = None
         return list(found)
 
     def _common(self, first: int, last: int) -> int:
         """The innermost clause that holds two stretches and all between them."""
         index = self.stretches[1][first]
-        while index > 0 and last not in self.pieces_of(index):
+        while index > 0 and last not in self.stretches_of(index):
             index = self.outline.parents[index]
         return index
 

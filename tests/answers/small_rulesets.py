@@ -68,10 +68,10 @@ def check(name: str, *lines: str, per: str = "vehicle", about: str = "vehicle") 
     return f"{head}{body}{CITES}"
 
 
-def ruleset(*checks: str, more: str = "") -> Any:
-    """A ruleset of the vocabulary above with these checks."""
+def ruleset(*checks: str, facts: str = "", more: str = "") -> Any:
+    """A ruleset of the vocabulary above with these checks, and further facts and sections."""
     with tempfile.TemporaryDirectory() as folder:
-        text = VOCABULARY + "".join(checks) + more
+        text = VOCABULARY.replace("checks:\n", f"{facts}checks:\n") + "".join(checks) + more
         (Path(folder) / "ruleset.yaml").write_text(text, encoding="utf-8")
         return modrules.load_ruleset(folder, on=ON)
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from hypothesis import strategies as st
-from law_choices import Choices, chance, from_choices, pick, some
+from law_choices import Choices, chance, choices, pick, some
 from law_expressions import QuantitySpec, Scope, TableSpec, Writer, scope_of
 from law_vocabulary import (
     DIMENSIONS,
@@ -105,7 +105,7 @@ def flat_of(data: dict[str, Any]) -> FlatRuleset:
 
 def rulesets() -> st.SearchStrategy[Made]:
     """The strategy of whole rulesets."""
-    return from_choices(make_ruleset)
+    return choices().map(make_ruleset)
 
 
 def make_ruleset(choices: Choices, checks: int = 3) -> Made:

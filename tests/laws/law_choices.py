@@ -1,50 +1,48 @@
 """Where the generators of the laws take their choices from.
 
-Everything is made from one question: a whole number below a limit. Hypothesis answers it
-where a counterexample is to be made small, a seeded generator where only speed counts.
+Everything is made from one question: a whole number below a limit. A seeded generator
+answers it, and keeps its answers, so that a counterexample can be replayed with simpler
+ones until no simpler one is left.
 """
 
 from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
-from functools import lru_cache
-from typing import Any, Protocol, TypeVar
+from typing import TypeVar
 
 from hypothesis import strategies as st
 
 T = TypeVar("T")
 
 
-class Choices(Protocol):
-    """Answers with a whole number from 0 up to, and without, ``limit``."""
+class Choices:
+    """Answers with a whole number from 0 up to, and without, a limit; 0 is the simplest.
 
-    def below(self, limit: int) -> int: ...
+    The answers in ``given`` come first; then those of the seeded generator, or 0 without one.
+    """
 
+    def __init__(self, seed: int | None = None, given: Sequence[int] = ()) -> None:
+        self._random = random.Random(seed) if seed is not None else None
+        self._given = given
+        self.made: list[int] = []
 
-@lru_cache(maxsize=512)
-def _below(limit: int) -> st.SearchStrategy[int]:
-    return st.integers(0, limit - 1)
-
-
-class Drawn:
-    """Choices drawn from Hypothesis: small ones are tried first when a failure is shrunk."""
-
-    def __init__(self, draw: Callable[[st.SearchStrategy[int]], int]) -> None:
-        self._draw = draw
+    def __repr__(self) -> str:
+        return f"Choices(given={self.made})"
 
     def below(self, limit: int) -> int:
-        return self._draw(_below(limit)) if limit > 1 else 0
+        at = len(self.made)
+        if at < len(self._given):
+            answer = self._given[at] % limit
+        else:
+            answer = self._random.randrange(limit) if self._random is not None else 0
+        self.made.append(answer)
+        return answer
 
 
-class Rolled:
-    """Choices of a seeded generator."""
-
-    def __init__(self, seed: int) -> None:
-        self._random = random.Random(seed)
-
-    def below(self, limit: int) -> int:
-        return self._random.randrange(limit)
+def choices() -> st.SearchStrategy[Choices]:
+    """The strategy of choices. A seed spreads them better than drawing each by itself."""
+    return st.integers(0, 2**64 - 1).map(Choices)
 
 
 def pick(choices: Choices, options: Sequence[T]) -> T:
@@ -63,11 +61,21 @@ def some(choices: Choices, options: Sequence[T], least: int = 0) -> list[T]:
     return kept if len(kept) >= least else list(options[:least])
 
 
-def from_choices(make: Callable[[Choices], T]) -> st.SearchStrategy[T]:
-    """The Hypothesis strategy of what ``make`` makes of choices."""
-
-    @st.composite
-    def strategy(draw: Callable[[st.SearchStrategy[Any]], Any]) -> T:
-        return make(Drawn(draw))
-
-    return strategy()
+def simplest(made: Sequence[int], fails: Callable[[Choices], bool], tries: int = 400) -> list[int]:
+    """Answers as simple as can be found in so many tries that still make ``fails`` true."""
+    best = list(made)
+    size = max(1, len(best) // 2)
+    while size and tries > 0:
+        at = 0
+        while at < len(best) and tries > 0:
+            shorter = best[:at] + best[at + size :]
+            zeroed = best[:at] + [0] * len(best[at : at + size]) + best[at + size :]
+            for candidate in (shorter, zeroed):
+                tries -= 1
+                if candidate != best and fails(Choices(given=candidate)):
+                    best = candidate
+                    break
+            else:
+                at += size
+        size //= 2
+    return best

@@ -247,6 +247,7 @@ FULL: Report = {
         "title": "Touring build of an Ostrel Quorrin",
         "digest": "sha256:cccc",
         "vehicle": {"make": "Ostrel", "model": "Quorrin", "built": "2021-03"},
+        "unidentified": ["Category"],
     },
     "answer": {"best": "not permitted", "worst": "not permitted"},
     "findings": FINDINGS,
@@ -257,6 +258,8 @@ FULL: Report = {
             "title": "Tyres",
             "answer": {"best": "not permitted", "worst": "not permitted"},
             "covered": True,
+            "facts": [],
+            "look_at": [],
             "certifications": [
                 {"id": "running-gear", "state": "required"},
                 {"id": "engineer-full", "state": "open"},
@@ -269,6 +272,8 @@ FULL: Report = {
             "title": "Suspension",
             "answer": {"best": "certification required", "worst": "not permitted"},
             "covered": True,
+            "facts": [],
+            "look_at": [],
             "certifications": [
                 {"id": "running-gear", "state": "required"},
                 {"id": "engineer-full", "state": "open"},
@@ -281,6 +286,8 @@ FULL: Report = {
             "title": "Front bar",
             "answer": {"best": "caution", "worst": "caution"},
             "covered": True,
+            "facts": [],
+            "look_at": [],
             "certifications": [],
             "missing": [],
         },
@@ -290,6 +297,8 @@ FULL: Report = {
             "title": "Fuel tank",
             "answer": {"best": "certified", "worst": "certified"},
             "covered": True,
+            "facts": [],
+            "look_at": [],
             "certifications": [{"id": "fuel-system", "state": "held"}],
             "missing": [],
         },
@@ -299,6 +308,8 @@ FULL: Report = {
             "title": "Canopy or tray",
             "answer": None,
             "covered": False,
+            "facts": [],
+            "look_at": [],
             "certifications": [],
             "missing": [],
         },
@@ -363,6 +374,47 @@ FULL: Report = {
             "note": "",
         },
     ],
+    "documents": [
+        {
+            "id": "doc-2",
+            "title": "Photographs",
+            "what": "Photograph, put forward as: Photographs at full droop",
+            "issuer": "Workshop at Pell Cross",
+            "number": "17",
+            "issued": "2026-05-03",
+            "expires": None,
+            "covers": ["modification lift"],
+            "used_for": ["Running gear plate: Photographs at full droop"],
+            "problems": [],
+        },
+        {
+            "id": "doc-4",
+            "title": "Plate 9",
+            "what": "Running gear plate",
+            "issuer": "",
+            "number": "",
+            "issued": "2024-05-03",
+            "expires": "2025-05-03",
+            "covers": ["modification lift", "change of ride height up to 40 mm"],
+            "used_for": [],
+            "problems": ["It expired on 2025-05-03."],
+        },
+    ],
+    "measurements": [
+        {
+            "fact": "vehicle.kerb_mass",
+            "title": "Kerb mass",
+            "value": "2100 kg",
+            "quantity": {"value": 2100, "unit": "kg"},
+            "by": "I. Marrowby",
+            "on": "2026-09-01",
+            "with": "Weighbridge at Pell Cross",
+            "condition": "Full tanks, nobody aboard",
+            "source": "",
+            "note": "",
+            "wanted": "Full tanks and tools, nobody aboard, no load",
+        },
+    ],
     "missing": [
         {
             "fact": TYRE_FACT,
@@ -410,7 +462,9 @@ def clean() -> Report:
             "missing": [],
         }
     ]
-    report.update(certifications=[], missing=[], not_looked_at=[], cautions=[])
+    report.update(
+        certifications=[], documents=[], measurements=[], missing=[], not_looked_at=[], cautions=[]
+    )
     return report
 
 

@@ -29,7 +29,9 @@ class Library:
         self.report = report_samples.full()
         self.asked: list[Any] = []
         self.fail: dict[str, Exception] = {}
-        self.proof = SimpleNamespace(problems=(), cases_run=0, cases_failed=(), summary=[])
+        self.proof = SimpleNamespace(
+            problems=(), cases_run=0, cases_failed=(), summary=[], examples={}
+        )
         for name in ("load_ruleset", "screen", "proofread"):
             monkeypatch.setattr(modrules, name, getattr(self, name), raising=False)
 
@@ -328,7 +330,7 @@ def test_proofreading_lists_problems_and_failed_cases(library: Library, capsys: 
     wrong = Problem("no such clause", Place("checks.yaml", 4, 3), level="warning")
     failed = Problem("the case gives complies", Place("cases.yaml", 9, 3))
     library.proof = SimpleNamespace(
-        problems=(wrong, failed), cases_run=3, cases_failed=(failed,), summary=[]
+        problems=(wrong, failed), cases_run=3, cases_failed=(failed,), summary=[], examples={}
     )
     assert cli.main(["proofread", "orrinmark"]) == 1
     said = capsys.readouterr().out

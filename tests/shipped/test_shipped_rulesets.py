@@ -11,16 +11,18 @@ from modrules.proofs.cases import read_cases, run_case, uncovered
 from modrules.ruleset.find import find_ruleset
 
 JURISDICTIONS = ("orrinmark", "quillander")
+#: The jurisdictions, and the advice that any of them can be combined with.
+WITH_CHECKS = (*JURISDICTIONS, "touring")
 
 
-@pytest.mark.parametrize("name", ["trade", *JURISDICTIONS])
+@pytest.mark.parametrize("name", ["trade", *WITH_CHECKS])
 def test_proofreads_clean(name: str) -> None:
     result = modrules.proofread(name)
     assert [str(problem) for problem in result.problems] == []
     assert [str(problem) for problem in result.cases_failed] == []
 
 
-@pytest.mark.parametrize("name", JURISDICTIONS)
+@pytest.mark.parametrize("name", WITH_CHECKS)
 def test_cases_bring_each_check_to_every_outcome_open_ones_included(name: str) -> None:
     ruleset = modrules.load_ruleset(name)
     cases, problems = read_cases(find_ruleset(name))

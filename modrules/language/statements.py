@@ -1,0 +1,124 @@
+"""Small pieces of generated code that are statements, and list functions written as loops."""
+
+from __future__ import annotations
+
+import ast
+from typing import Final
+
+from modrules.language.codegen import (
+    Emitter,
+    compare,
+    load,
+    over_parts,
+    records,
+    simple,
+    variable,
+)
+from modrules.language.tree import Node
+
+
+def attr(name: str, attribute_name: str) -> ast.expr:
+    return ast.Attribute(load(name), attribute_name, ast.Load())
+
+
+def store(name: str) -> ast.expr:
+    return ast.Name(name, ast.Store())
+
+
+def assign(name: str, value: ast.expr) -> ast.stmt:
+    return ast.Assign([store(name)], value)
+
+
+def when(test: ast.expr, *body: ast.stmt) -> ast.stmt:
+    return ast.If(test, list(body), [])
+
+
+def negated(test: ast.expr) -> ast.expr:
+    return ast.UnaryOp(ast.Not(), test)
+
+
+def both(*tests: ast.expr) -> ast.expr:
+    return tests[0] if len(tests) == 1 else ast.BoolOp(ast.And(), list(tests))
+
+
+def union(*masks: ast.expr) -> ast.expr:
+    result = masks[0]
+    for mask in masks[1:]:
+        result = ast.BinOp(result, ast.BitOr(), mask)
+    return result
+
+
+def touched(mask: str, bits: int) -> ast.expr:
+    """Whether some of the bits are set. Mostly none at all is, which is told at once."""
+    return both(load(mask), ast.BinOp(load(mask), ast.BitAnd(), ast.Constant(bits)))
+
+
+def attempt(body: list[ast.stmt], otherwise: list[ast.stmt]) -> ast.stmt:
+    """A body, and what is done where something in it has no value."""
+    handler = ast.ExceptHandler(load("NO_VALUE"), None, otherwise)
+    return ast.Try(body, [handler], [], [])
+
+
+def gathered(emitter: Emitter, node: Node, name: str) -> list[ast.stmt]:
+    """A list function as a loop that leaves its value under a name."""
+    function, binding = node.value[:2]
+    body, where, default = over_parts(node)
+    tests = [emitter.test(where)] if where is not None else []
+    first: bool | int | None
+    if function in ("any", "all"):
+        if body is not None:
+            test = emitter.test(body)
+            tests.append(test if function == "any" else negated(test))
+        first = function == "all"
+        inner = [assign(name, ast.Constant(not first)), ast.Break()]
+    elif function in ("sum", "count"):
+        first = 0
+        value = emitter.expression(body) if body is not None else ast.Constant(1)
+        inner = [ast.AugAssign(store(name), ast.Add(), value)]
+    else:
+        assert body is not None
+        first = None
+        inner = _further(function, emitter.expression(body), name)
+    if tests:
+        inner = [when(both(*tests), *inner)]
+    loop = ast.For(store(variable(binding)), records(node), inner, [])
+    done = [assign(name, ast.Constant(first)), loop]
+    if default is not None:
+        done.append(when(_is_none(name), assign(name, emitter.expression(default))))
+    return done
+
+
+def _further(function: str, value: ast.expr, name: str) -> list[ast.stmt]:
+    """Keeps a value under a name if it is the largest (or smallest) so far."""
+    steps = []
+    if not simple(value):
+        steps.append(assign(f"{name}_each", value))
+        value = load(f"{name}_each")
+    beyond = compare(value, ast.Gt() if function == "largest" else ast.Lt(), load(name))
+    return [*steps, when(ast.BoolOp(ast.Or(), [_is_none(name), beyond]), assign(name, value))]
+
+
+def _is_none(name: str) -> ast.expr:
+    return compare(load(name), ast.Is(), ast.Constant(None))
+
+
+def locate(node: ast.AST, line: int) -> None:
+    """Gives a node and all under it a line: its own where it has one, else that of its parent.
+
+    A traceback through generated code then shows the ruleset's own line.
+    """
+    parts = node.__dict__
+    line = parts.get("lineno", line)
+    parts["lineno"] = parts["end_lineno"] = line
+    parts["col_offset"] = parts["end_col_offset"] = 0
+    for name in node._fields:
+        child = parts.get(name)
+        if child.__class__ is list:
+            for each in child:
+                if isinstance(each, ast.AST):
+                    locate(each, line)
+        elif isinstance(child, ast.AST) and not isinstance(child, _UNPLACED):
+            locate(child, line)
+
+
+_UNPLACED: Final = (ast.expr_context, ast.operator, ast.cmpop, ast.boolop, ast.unaryop)

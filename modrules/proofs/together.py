@@ -1,0 +1,179 @@
+"""Questions about two checks at a time: do they agree, and can both be met?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from modrules.language.tree import ONE, YES_NO, Node
+from modrules.problems import Place
+from modrules.proofs.examples import Literal
+from modrules.proofs.single import (
+    ALWAYS,
+    Asker,
+    band_node,
+    band_place,
+    has_value,
+    not_so,
+    so,
+)
+from modrules.proofs.space import walk
+from modrules.ruleset.typed import BIT, TypedCheck
+from modrules.screening.findings import outcomes_of
+
+NOT_PERMITTED = BIT["not permitted"]
+_NEVER = Node("const", YES_NO, (), False, ONE, "")
+
+
+def ask_together(asker: Asker, only: frozenset[str] | None = None) -> None:
+    """Every pair of checks that have a fact in common and may be at odds.
+
+    ``only``: pairs in which one of these checks takes part.
+    """
+    checks = [c for c in asker.ruleset.typed.checks if not c.unfinished]
+    decisive = {c.id: _facts(c) for c in checks}
+    strict = {c.id: bool(c.outcomes & NOT_PERMITTED) for c in checks}
+    for first, second in combinations(checks, 2):
+        if only is not None and not only & {first.id, second.id}:
+            continue
+        if not decisive[first.id] & decisive[second.id]:
+            continue
+        if _same_measure(asker, first, second) and _differ(asker, first, second):
+            continue
+        if strict[first.id] and strict[second.id]:
+            _conflict(asker, first, second)
+
+
+def _facts(check: TypedCheck) -> frozenset[tuple[str, str]]:
+    """What decides a check that applies, as (binding, fact)."""
+    nodes = [check.requires, *check.exemptions, check.measure]
+    nodes += [band_node(band) for band in check.bands]
+    return frozenset(
+        (node.value[0].removeprefix("each "), node.value[1])
+        for node in walk(n for n in nodes if n is not None)
+        if node.op in ("fact", "fallback", "stated")
+    )
+
+
+def _applies(check: TypedCheck) -> list[Literal]:
+    return [so(check.applies)] if check.applies is not None else []
+
+
+# -- the same measure, different outcomes ----------------------------------------------------
+
+
+def core(node: Node) -> Node:
+    """What is measured, whatever it is counted in."""
+    while node.op in ("rescale", "same", "quantity"):
+        node = node.args[0]
+    return node
+
+
+def _same_measure(asker: Asker, first: TypedCheck, second: TypedCheck) -> bool:
+    a, b = first.measure, second.measure
+    if a is None or b is None or first.bindings != second.bindings:
+        return False
+    if core(a) is not core(b):
+        return False
+    return all(_plain_ends(asker, check) for check in (first, second))
+
+
+def _plain_ends(asker: Asker, check: TypedCheck) -> bool:
+    """Whether the limits are values, and not other facts: those are rules of their own."""
+    if check.limit is not None:
+        return core(check.limit).op == "const"
+    for band, given in zip(check.bands, asker.item(check).bands, strict=True):
+        if band.low is None and (given.over or given.over_or_at):
+            return False
+        if band.high is None and (given.up_to or given.under):
+            return False
+    return bool(check.bands)
+
+
+def _rows(asker: Asker, check: TypedCheck) -> Iterator[tuple[int, list[Literal], Place]]:
+    """Each outcome that a check gives, when it does so, and where that stands."""
+    item = asker.item(check)
+    if check.requires is not None:
+        assert item.requires is not None
+        place = item.requires.place
+        yield BIT["complies"], [so(check.requires)], place
+        failing = [not_so(check.requires), *(not_so(node) for node in check.exemptions)]
+        yield check.failure, failing, place
+        return
+    earlier: list[Literal] = []
+    for band, given in zip(check.bands, item.bands, strict=True):
+        node = band_node(band)
+        yield band.outcome, [*earlier, so(node)], band_place(given)
+        earlier.append(not_so(node))
+
+
+def _differ(asker: Asker, first: TypedCheck, second: TypedCheck) -> bool:
+    session = asker.session(first, second)
+    base = [*_applies(first), *_applies(second)]
+    for outcome, literals, _ in _rows(asker, first):
+        for other, others, place in _rows(asker, second):
+            if outcome == other:
+                continue
+            wanted = [*base, *literals, *others]
+            answer = asker.ask(session, "do they differ for one value?", wanted)
+            if answer.holds:
+                said, also = outcomes_of(outcome)[0], outcomes_of(other)[0]
+                asker.report(
+                    "checks differ",
+                    session,
+                    (
+                        f'the checks "{first.id}" and "{second.id}" measure the same and differ: '
+                        f"{said} by the one, {also} by the other",
+                        place,
+                        f"the other one stands at {asker.item(first).place}",
+                    ),
+                    wanted,
+                )
+                return True
+    return False
+
+
+# -- two that cannot both be met -------------------------------------------------------------
+
+
+def permitted(check: TypedCheck) -> Node:
+    """The condition that a check that applies comes to something other than not permitted."""
+    if check.requires is not None:
+        if check.failure != NOT_PERMITTED:
+            return ALWAYS
+        node = check.requires
+        for exemption in check.exemptions:
+            node = Node("or", YES_NO, (node, exemption), None, ONE, "")
+        return node
+    node = _NEVER
+    for band in reversed(check.bands):
+        allowed = _NEVER if band.outcome == NOT_PERMITTED else ALWAYS
+        node = Node("if", YES_NO, (band_node(band), allowed, node), None, ONE, "")
+    return node
+
+
+def _conflict(asker: Asker, first: TypedCheck, second: TypedCheck) -> None:
+    session = asker.session(first, second)
+    base = [*_applies(first), *_applies(second)]
+    base += [*has_value(first.measure), *has_value(second.measure)]
+    one, other = so(permitted(first)), so(permitted(second))
+    if asker.ask(session, "can both be met?", [*base, one, other]).holds is not False:
+        return
+    # Where one of them alone can't be met, or they never meet, that is no conflict of the two.
+    if asker.ask(session, "do both apply, and can the first be met?", [*base, one]).holds:
+        if not asker.ask(session, "can the second be met?", [*base, other]).holds:
+            return
+        item = asker.item(second)
+        place = item.requires.place if item.requires is not None else item.place
+        asker.report(
+            "checks conflict",
+            session,
+            (
+                f'the checks "{first.id}" and "{second.id}" can\'t both be met: '
+                "whatever meets the one breaks the other",
+                place,
+                f"the other one stands at {asker.item(first).place}",
+            ),
+            [*base, one],
+            base,
+        )

@@ -1,0 +1,211 @@
+"""The statements that decide one check about one subject, for exact facts."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Iterator
+from typing import Any, Final
+
+from modrules.language.codegen import (
+    Emitter,
+    Figure,
+    call,
+    constant,
+    difference,
+    in_order,
+    load,
+    value_of,
+)
+from modrules.language.statements import assign, both, gathered
+from modrules.language.tree import Node
+from modrules.ruleset.typed import BIT, TypedBand, TypedCheck
+
+NOT_APPLICABLE: Final = BIT["not applicable"]
+COMPLIES: Final = BIT["complies"]
+EXEMPT: Final = BIT["exempt"]
+CAUTION: Final = BIT["caution"]
+
+#: A finding as a plain tuple: check index, subject, outcomes, measured, limit, margin.
+Raw = tuple[int, Any, int, Any, Any, Any]
+
+
+class Deciding:
+    """Makes the statements of one check; ``subject`` makes an expression for its subject."""
+
+    def __init__(
+        self, emitter: Emitter, check: TypedCheck, subject: Callable[[], ast.expr]
+    ) -> None:
+        self.emitter = emitter
+        self.check = check
+        self.subject = subject
+        self.body: list[ast.stmt] = []
+
+    def statements(self) -> list[ast.stmt]:
+        check = self.check
+        known = dict(self.emitter.locals), dict(self.emitter.quotients)
+        if check.unfinished:
+            self.body.append(self.leave())
+        elif check.requires is not None:
+            self.required(check.requires)
+        else:
+            self.banded()
+        # What was named for this check is not worked out in any other.
+        self.emitter.locals, self.emitter.quotients = known
+        if check.applies is None:
+            return self.body
+        not_applicable = self.append(ast.Constant(NOT_APPLICABLE))
+        return [ast.If(self.emitter.test(check.applies), self.body, [not_applicable])]
+
+    def leave(self) -> ast.stmt:
+        """Leaves the check to the interval evaluator."""
+        return ast.Expr(call("leave", ast.Constant(self.check.index), self.subject()))
+
+    def append(self, outcome: ast.expr, *numbers: ast.expr) -> ast.stmt:
+        values = numbers or (ast.Constant(None),) * 3
+        finding = [ast.Constant(self.check.index), self.subject(), outcome, *values]
+        return ast.Expr(call("append", ast.Tuple(finding, ast.Load())))
+
+    def outcome(self, bit: int, certification: str | None) -> ast.expr:
+        if certification is None:
+            return ast.Constant(bit)
+        check = load(f"check_{self.check.index}")
+        return call("held", check, ast.Constant(certification), self.subject())
+
+    def named(self, node: Node, name: str) -> Figure:
+        """A number under a name, so that it is worked out once."""
+        if node.op == "over" and node not in self.emitter.locals and not self.emitter.fails(node):
+            self.body += gathered(self.emitter, node, name)
+            self.emitter.locals[node] = name
+            return load(name), None
+        over, below = self.emitter.figure(node)
+        if not _plain(over):
+            self.body.append(assign(name, over))
+            over = load(name)
+            if below is None:
+                self.emitter.locals[node] = name
+        if below is not None and not _plain(below):
+            self.body.append(assign(f"{name}_below", below))
+            below = load(f"{name}_below")
+        if isinstance(over, ast.Name) and isinstance(below, ast.Name):
+            self.emitter.quotients[node] = (over.id, below.id)
+        return over, below
+
+    def required(self, requires: Node) -> None:
+        check = self.check
+        numbers: tuple[ast.expr, ...] = ()
+        if check.measure is not None and check.limit is not None:
+            measured = self.named(check.measure, "measured")
+            limit = self.named(check.limit, "limit")
+            room = (limit, measured) if check.direction > 0 else (measured, limit)
+            strict = requires.op == "not"
+            met = in_order(room[1], ast.Lt() if strict else ast.LtE(), room[0])
+            numbers = (value_of(measured), value_of(limit), difference(*room))
+        else:
+            if check.measure is not None:
+                nothing = ast.Constant(None)
+                numbers = (value_of(self.named(check.measure, "measured")), nothing, nothing)
+            met = self.emitter.test(requires)
+        otherwise = self.append(self.outcome(check.failure, check.certification), *numbers)
+        if check.exemptions:
+            excused = [self.emitter.test(node) for node in check.exemptions]
+            test = excused[0] if len(excused) == 1 else ast.BoolOp(ast.Or(), excused)
+            exempt = self.append(ast.Constant(EXEMPT), *numbers)
+            otherwise = ast.If(test, [exempt], [otherwise])
+        complies = self.append(ast.Constant(COMPLIES), *numbers)
+        self.body.append(ast.If(met, [complies], [otherwise]))
+
+    # -- bands -------------------------------------------------------------------------
+
+    def banded(self) -> None:
+        check = self.check
+        measured = self.named(check.measure, "measured") if check.measure is not None else None
+        arms: list[tuple[ast.expr | None, ast.stmt]] = []
+        for band, ends in _telling_ends(check.bands):
+            numbers: tuple[ast.expr, ...] = ()
+            tests = []
+            if measured is not None:
+                numbers = self.numbers(band, measured)
+                tests = [in_order(measured, op, (constant(end), None)) for op, end in ends]
+            if band.extra is not None:
+                tests.append(self.emitter.test(band.extra))
+            found = self.append(self.outcome(band.outcome, band.certification), *numbers)
+            arms.append((both(*tests) if tests else None, found))
+        otherwise = self.leave()
+        for test, found in reversed(arms):
+            otherwise = found if test is None else ast.If(test, [found], [otherwise])
+        self.body.append(otherwise)
+
+    def numbers(self, band: TypedBand, measured: Figure) -> tuple[ast.expr, ...]:
+        """What was measured, the end that the margin counts from, and the margin."""
+        end, sign = margin_end(self.check, band)
+        if end is None:
+            return value_of(measured), ast.Constant(None), ast.Constant(None)
+        limit: Figure = constant(end), None
+        room = (limit, measured) if sign > 0 else (measured, limit)
+        return value_of(measured), limit[0], difference(*room)
+
+
+def _plain(expression: ast.expr) -> bool:
+    return isinstance(expression, (ast.Name, ast.Constant, ast.Attribute))
+
+
+def _telling_ends(
+    bands: tuple[TypedBand, ...],
+) -> Iterator[tuple[TypedBand, list[tuple[ast.cmpop, int]]]]:
+    """The bands that can be reached, each with those ends that the bands before leave to ask for.
+
+    A band that fails by one end alone tells on which side of that end the measure lies.
+    """
+    # The measure is at least the one, at most minus the other; not equal to it where True.
+    floor: tuple[int, bool] | None = None
+    ceiling: tuple[int, bool] | None = None
+    for band in bands:
+        ends: list[tuple[ast.cmpop, int]] = []
+        if band.low is not None:
+            above = (band.low, not band.low_closed)
+            if floor is None or floor < above:
+                ends.append((ast.GtE() if band.low_closed else ast.Gt(), band.low))
+        if band.high is not None:
+            under = (-band.high, not band.high_closed)
+            if ceiling is None or ceiling < under:
+                ends.append((ast.LtE() if band.high_closed else ast.Lt(), band.high))
+        yield band, ends
+        if band.extra is not None or len(ends) > 1:
+            continue
+        if not ends:
+            return
+        operator, end = ends[0]
+        if isinstance(operator, (ast.Lt, ast.LtE)):
+            above = (end, isinstance(operator, ast.LtE))
+            floor = above if floor is None else max(floor, above)
+        else:
+            under = (-end, isinstance(operator, ast.GtE))
+            ceiling = under if ceiling is None else max(ceiling, under)
+
+
+def margin_end(check: TypedCheck, band: TypedBand) -> tuple[int | None, int]:
+    """The constant end of a band that matters, and where the room lies.
+
+    For a harmless band that is the end beyond which it gets worst: the room is what is left
+    up to there. For a worse one it is the end at which the mildest neighbour begins: the
+    margin is negative, by how much it is over. (+1: room is end - measure.)
+    """
+    harmless = band.outcome <= CAUTION
+    best: tuple[int, int, int] | None = None
+    for end, is_low in ((band.high, False), (band.low, True)):
+        if end is None:
+            continue
+        beyond = [
+            other.outcome
+            for other in check.bands
+            if other is not band and (other.high if is_low else other.low) == end
+        ]
+        if harmless:
+            rank = -max(beyond, default=1 << 8)
+            sign = -1 if is_low else 1
+        else:
+            rank = min(beyond, default=1 << 8)
+            sign = 1 if is_low else -1
+        if best is None or rank < best[0]:
+            best = (rank, end, sign)
+    return (best[1], best[2]) if best is not None else (None, 1)

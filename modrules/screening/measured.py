@@ -1,0 +1,117 @@
+"""What was said of facts, for people: identification, parts and measurements.
+
+A submission may say of a value who found it, when, with what and in which condition. That is
+kept beside the value and never decides anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from modrules.language.records import NONE_STATED, Open
+from modrules.language.tree import FactName
+from modrules.language.units import unit_factor
+from modrules.screening.explain import address_of
+from modrules.screening.prepared import Run
+from modrules.screening.show import plain_number
+from modrules.screening.submission import TOLD
+
+KIND: Final = "modification.kind"
+
+
+def identification(run: Run) -> dict[str, str]:
+    """What tells this vehicle from others: title to value, as it was written."""
+    found = {}
+    for item in run.ruleset.flat.facts.values():
+        value = run.bound.given.get(str(item.id))
+        if item.identifies and value:
+            found[str(item.title)] = _words(value)
+    return found
+
+
+def unidentified(run: Run) -> list[str]:
+    """The titles of the facts that would tell this vehicle from others and were not given."""
+    facts = run.ruleset.flat.facts.values()
+    given = run.bound.given
+    return [str(item.title) for item in facts if item.identifies and not given.get(str(item.id))]
+
+
+def facts_of(run: Run, record: Any) -> list[dict[str, str]]:
+    """The facts given of one modification: title and value as it was written."""
+    found = []
+    for fact in _facts(run, record):
+        value = run.bound.given.get(address_of(run.ruleset, record, fact))
+        if value and fact.id != KIND:
+            found.append({"fact": fact.id, "title": _title(run, fact), "value": _words(value)})
+    return found
+
+
+def measurements_of(run: Run) -> list[dict[str, Any]]:
+    """Every measured fact given, and whatever else was told of with who, when or with what."""
+    found = []
+    for record in _records(run):
+        for fact in _facts(run, record):
+            address = address_of(run.ruleset, record, fact)
+            value = run.bound.given.get(address)
+            told = run.bound.told.get(address, {})
+            measured = fact.type.kind == "quantity" and not fact.type.whole
+            if not value or not (told or measured):
+                continue
+            item = run.ruleset.flat.facts.get(fact.id)
+            condition = str(item.condition) if item is not None and item.condition else ""
+            asked = run.ruleset.flat.conditions.get(condition)
+            found.append(
+                {
+                    "fact": address,
+                    "title": _title(run, fact),
+                    "value": value,
+                    "quantity": _quantity(getattr(record, fact.slot, None), fact),
+                    **{key: told.get(key, "") for key in TOLD},
+                    "wanted": str(asked.title) if asked is not None else "",
+                }
+            )
+    return found
+
+
+def _records(run: Run) -> Iterator[Any]:
+    """The records of a submission, in the order of the vocabulary's subjects."""
+    layout, world = run.ruleset.layout, run.bound.world
+    kinds = run.ruleset.flat.kinds
+    for name in layout.singles:
+        yield getattr(world, f"{name}_")
+    for name in layout.lists:
+        if name not in kinds:
+            yield from getattr(world, f"{name}_") or ()
+
+
+def _facts(run: Run, record: Any) -> Iterator[FactName]:
+    for fact in run.ruleset.typed.names.facts.values():
+        own = fact.subject in (record.kind, "modification")
+        if own and hasattr(record, fact.slot):
+            yield fact
+
+
+def _title(run: Run, fact: FactName) -> str:
+    item = run.ruleset.flat.facts.get(fact.id)
+    return str(item.title) if item is not None else "Date of fitting"
+
+
+def _words(value: str) -> str:
+    """A word of the vocabulary as people write it."""
+    return value.replace("_", " ") if value.replace("_", "").isalpha() else value
+
+
+def _quantity(value: Any, fact: FactName) -> Mapping[str, Any] | None:
+    """The number of a measured fact in its declared unit, with its ends where it has any."""
+    if fact.type.kind != "quantity" or value is None or value == NONE_STATED:
+        return None
+
+    def shown(number: Any) -> int | float | None:
+        if isinstance(number, float):
+            return None
+        return plain_number(number * fact.scale / unit_factor(fact.unit))
+
+    if not isinstance(value, Open):
+        return {"value": shown(value), "unit": fact.unit}
+    return {"value": None, "unit": fact.unit, "low": shown(value.low), "high": shown(value.high)}
