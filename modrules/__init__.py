@@ -16,6 +16,7 @@ certifier decide.
 from typing import TYPE_CHECKING, Any
 
 from modrules.api import (
+    beside,
     limits,
     load_ruleset,
     next_facts,
@@ -23,7 +24,9 @@ from modrules.api import (
     read_submission,
     read_text,
     screen,
+    stages,
     turns,
+    verify,
 )
 from modrules.problems import ModrulesError, Place, Problem
 
@@ -51,6 +54,7 @@ __all__ = [
     "__version__",
     "answered",
     "begin",
+    "beside",
     "limits",
     "load_ruleset",
     "next_facts",
@@ -60,7 +64,9 @@ __all__ = [
     "read_text",
     "screen",
     "skipped",
+    "stages",
     "turns",
+    "verify",
 ]
 
 #: What is imported when it is asked for, so that the start is quick.

@@ -11,11 +11,14 @@ from modrules.problems import ModrulesError, Problem
 
 if TYPE_CHECKING:
     from modrules.proofs.proofread import Proofreading
+    from modrules.reports.verifying import Difference
     from modrules.ruleset.flat import FlatRuleset
+    from modrules.screening.beside import Beside
     from modrules.screening.limits import Limits
     from modrules.screening.next_facts import NextFact
     from modrules.screening.prepared import Ruleset
     from modrules.screening.report import Report
+    from modrules.screening.stages import Stages
     from modrules.screening.submission import Submission
     from modrules.screening.turning import Turns
     from modrules.texts import Text
@@ -164,6 +167,74 @@ def turns(
     from modrules.screening.turning import turns as found
 
     return found(screen(submission, rulesets, texts=texts, on=on))
+
+
+def beside(
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    other: Ruleset | str | Path | Mapping[str, Any] | Submission,
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    on: datetime.date | None = None,
+) -> Beside:
+    """Two screenings side by side: of one submission against another ruleset, or of another
+    submission against the same rulesets.
+    """
+    from modrules.screening.beside import apart
+    from modrules.screening.beside import beside as found
+    from modrules.screening.prepared import Ruleset
+    from modrules.screening.report import Report
+
+    day = on or datetime.date.today()
+    if not isinstance(other, Ruleset):
+        left = screen(submission, rulesets, texts=texts, on=day)
+        return found(left, screen(other, rulesets, texts=texts, on=day), "submission")
+    chosen = [rulesets] if isinstance(rulesets, Ruleset) else list(rulesets)
+    both = screen(submission, [*chosen, other], texts=texts, on=day)
+    *first, last = apart(both)
+    left = Report([s for one in first for s in one._screenings], both._engine, day)
+    return found(left, last, "ruleset")
+
+
+def stages(
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    *,
+    order: Sequence[str] | None = None,
+    texts: Mapping[str, str | Path | Text] | None = None,
+    on: datetime.date | None = None,
+) -> Stages:
+    """A plan in stages: the answer after each modification, and which first needs a plate.
+
+    ``order`` names modifications by their ids; left out, they follow their dates of fitting.
+    """
+    from modrules.screening.stages import stages as found
+    from modrules.screening.submission import Submission
+
+    if not isinstance(submission, Submission):
+        submission = read_submission(submission)
+    return found(submission, rulesets, order=order, texts=texts, on=on)
+
+
+def verify(
+    report: str | Path,
+    submission: str | Path | Mapping[str, Any] | Submission,
+    rulesets: Ruleset | Sequence[Ruleset],
+    *,
+    texts: Mapping[str, str | Path | Text] | None = None,
+) -> list[Difference]:
+    """What differs between a filed JSON report and the one made now; nothing: equal bytes.
+
+    The rules of the report's own date are asked for; load the rulesets for that date.
+    """
+    from modrules.reports.verifying import differences, read_filed
+
+    raw, filed = read_filed(Path(report))
+    try:
+        day = datetime.date.fromisoformat(filed["on"])
+    except ValueError:
+        raise ModrulesError(Problem("the report has no date")) from None
+    return differences(raw, filed, screen(submission, rulesets, texts=texts, on=day).to_dict())
 
 
 def proofread(

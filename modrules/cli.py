@@ -15,7 +15,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 
-from modrules.commands import add_commands
+from modrules.commands import add_commands, screen_beside
 from modrules.problems import ModrulesError, Place, Problem, in_order
 
 if TYPE_CHECKING:
@@ -124,6 +124,8 @@ def _screen_or_plates(arguments: argparse.Namespace) -> int:
     """Screen, show or save the report, and say by the status what is to be done."""
     from modrules.reports.reading import exit_status
 
+    if getattr(arguments, "beside", None) is not None:
+        return screen_beside(arguments)
     asked = _asked(arguments)
     report = _report(asked)
     text = _rendered(report, asked, arguments.name)
@@ -317,6 +319,12 @@ def _parser() -> argparse.ArgumentParser:
             help=_FORMAT_HELP[name],
         )
         one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
+        if name == "screen":
+            one.add_argument(
+                "--beside",
+                metavar="RULESET|FILE",
+                help="side by side with another ruleset, or with another submission (a file)",
+            )
     one = command(
         "proofread",
         _proofread,

@@ -48,6 +48,19 @@ def add_commands(command: Add) -> None:
     one = command("turns", _turns, "the smallest change of each fact that turns a finding")
     _submission(one)
     _common(one)
+    one = command("stages", _stages, "one modification after the other: which first needs a plate")
+    _submission(one)
+    one.add_argument("--order", metavar="ID,ID", help="the order of fitting (by date, as written)")
+    _common(one)
+    one = command(
+        "verify",
+        _verify,
+        "make a filed report again: the same bytes, or what differs",
+        "exit status: 0 the same bytes, 1 something differs, 2 cannot be compared",
+    )
+    one.add_argument("report", metavar="REPORT", help="a report filed with --format json")
+    _submission(one)
+    _rules(one, dated=False)
     one = command("ask", _ask, "answer questions until nothing can change the answer any more")
     one.add_argument("--from", dest="start", metavar="FILE", help="go on with this submission")
     _rules(one)
@@ -58,7 +71,7 @@ def _submission(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("submission", metavar="SUBMISSION", help="the vehicle, as YAML or JSON")
 
 
-def _rules(parser: argparse.ArgumentParser) -> None:
+def _rules(parser: argparse.ArgumentParser, *, dated: bool = True) -> None:
     from modrules.cli import _add_text
 
     parser.add_argument(
@@ -69,7 +82,8 @@ def _rules(parser: argparse.ArgumentParser) -> None:
         help="a folder, or the id of a shipped ruleset; may be repeated",
     )
     _add_text(parser)
-    parser.add_argument("--on", metavar="DATE", help="ask for the rules of this day (today)")
+    if dated:
+        parser.add_argument("--on", metavar="DATE", help="ask for the rules of this day (today)")
 
 
 def _common(parser: argparse.ArgumentParser) -> None:
@@ -155,6 +169,59 @@ def _turns(arguments: argparse.Namespace) -> int:
     asked = given(arguments, path)
     found = modrules.turns(path, asked.rulesets, texts=asked.texts, on=asked.on).to_dict()
     show(_formatted(arguments, found, turning.render), asked.output)
+    return 0
+
+
+def _stages(arguments: argparse.Namespace) -> int:
+    import modrules
+    from modrules.reports import beside
+
+    path = Path(arguments.submission)
+    asked = given(arguments, path)
+    order = None
+    if arguments.order is not None:
+        order = [name.strip() for name in arguments.order.split(",")]
+    found = modrules.stages(
+        path, asked.rulesets, order=order, texts=asked.texts, on=asked.on
+    ).to_dict()
+    show(_formatted(arguments, found, beside.render_stages), asked.output)
+    return 0
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    from modrules.reports.verifying import differences, read_filed, render_differences
+
+    raw, filed = read_filed(Path(arguments.report))
+    # The rules of the day on which it was screened, whatever day it is now.
+    arguments.on, arguments.output = filed["on"], None
+    asked = given(arguments)
+    import modrules
+
+    now = modrules.screen(
+        Path(arguments.submission), asked.rulesets, texts=asked.texts, on=asked.on
+    ).to_dict()
+    found = differences(raw, filed, now)
+    show(render_differences(found, filed), None)
+    return 1 if found else 0
+
+
+def screen_beside(arguments: argparse.Namespace) -> int:
+    """``screen --beside``: another ruleset, or another submission."""
+    import modrules
+    from modrules.reports import beside
+
+    if arguments.format not in ("terminal", "json"):
+        hint = "leave --format out, or take json"
+        raise ModrulesError(Problem("side by side goes to the screen or to programs", None, hint))
+    path, other = Path(arguments.submission), Path(arguments.beside)
+    inputs = [path, other] if other.is_file() else [path]
+    asked = given(arguments, *inputs)
+    if other.is_file():
+        found = modrules.beside(path, asked.rulesets, other, texts=asked.texts, on=asked.on)
+    else:
+        ruleset = modrules.load_ruleset(arguments.beside, on=asked.on, cache=True)
+        found = modrules.beside(path, asked.rulesets, ruleset, texts=asked.texts, on=asked.on)
+    show(_formatted(arguments, found.to_dict(), beside.render), asked.output)
     return 0
 
 

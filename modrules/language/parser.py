@@ -259,14 +259,14 @@ class _Parser:
         return tree
 
     def comparison(self) -> Syntax:
-        """comparison = sum [ ("<" | "<=" | ">" | ">=" | "=" | "!=") sum
-        | [ "not" ] "in" "(" sum { "," sum } ")" | "is" [ "not" ] "stated" ]"""
+        """comparison = operand [ ("<" | "<=" | ">" | ">=" | "=" | "!=") operand
+        | [ "not" ] "in" "(" operand { "," operand } ")" | "is" [ "not" ] "stated" ]"""
         start = self.at
-        tree = self.sum()
+        tree = self.operand()
         token = self.tokens[self.at]
         if token[0] == "operator" and token[1] in _COMPARISONS:
             self.at += 1
-            right = self.sum()
+            right = self.operand()
             tree = Binary(token[1], tree, right, span=self.span(start))
             following = self.tokens[self.at]
             if following[0] == "operator" and following[1] in _COMPARISONS:
@@ -275,10 +275,10 @@ class _Parser:
             negated = self.peek("not")
             self.at += 1 + negated
             self.take("(")
-            choices = [self.sum()]
+            choices = [self.operand()]
             while self.peek(","):
                 self.at += 1
-                choices.append(self.sum())
+                choices.append(self.operand())
             self.take(")")
             tree = Member(tree, tuple(choices), negated, span=self.span(start))
         elif self.peek("is"):
@@ -287,6 +287,21 @@ class _Parser:
             self.at += negated
             self.take("stated")
             tree = Stated(tree, negated, span=self.span(start))
+        return tree
+
+    def operand(self) -> Syntax:
+        """operand = sum { "if" "stated" "else" sum }"""
+        start = self.at
+        pieces = [self.sum()]
+        while self.peek("if", "stated"):
+            self.at += 2
+            self.take("else")
+            pieces.append(self.sum())
+            if len(pieces) > DEEPEST:
+                self.fail(f"this expression is nested more than {DEEPEST} deep")
+        tree = pieces.pop()
+        while pieces:
+            tree = Fallback(pieces.pop(), tree, span=self.span(start))
         return tree
 
     def sum(self) -> Syntax:
@@ -312,31 +327,16 @@ class _Parser:
         return tree
 
     def signed(self) -> Syntax:
-        """signed = { "-" } fallback"""
+        """signed = { "-" } primary"""
         start = self.at
         while self.peek("-"):
             self.at += 1
         count = self.at - start
         if count > DEEPEST:
             self.fail(f'more than {DEEPEST} times "-" in a row')
-        tree = self.fallback()
+        tree = self.primary()
         for index in range(start + count - 1, start - 1, -1):
             tree = Unary("-", tree, span=self.span(index))
-        return tree
-
-    def fallback(self) -> Syntax:
-        """fallback = primary [ "if" "stated" "else" fallback ]"""
-        start = self.at
-        pieces = [self.primary()]
-        while self.peek("if", "stated"):
-            self.at += 2
-            self.take("else")
-            pieces.append(self.primary())
-            if len(pieces) > DEEPEST:
-                self.fail(f"this expression is nested more than {DEEPEST} deep")
-        tree = pieces.pop()
-        while pieces:
-            tree = Fallback(pieces.pop(), tree, span=self.span(start))
         return tree
 
     def primary(self) -> Syntax:

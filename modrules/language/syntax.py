@@ -161,7 +161,7 @@ _LEVELS: Final[Mapping[str, int]] = {
     "*": 6,
     "/": 6,
 }
-_COMPARISON, _MINUS, _FALLBACK, _PRIMARY = 4, 7, 8, 9
+_COMPARISON, _FALLBACK, _MINUS, _PRIMARY = 4, 4, 7, 9
 
 
 def text_of(tree: Syntax) -> str:
@@ -226,7 +226,8 @@ def _stated(tree: Stated, put: _Put) -> tuple[str, int]:
 
 
 def _fallback(tree: Fallback, put: _Put) -> tuple[str, int]:
-    return f"{put(tree.operand, _PRIMARY)} if stated else {put(tree.other, _FALLBACK)}", _FALLBACK
+    other = put(tree.other, _FALLBACK if isinstance(tree.other, Fallback) else 5)
+    return f"{put(tree.operand, 5)} if stated else {other}", _FALLBACK
 
 
 def _conditional(tree: Conditional, put: _Put) -> tuple[str, int]:

@@ -296,9 +296,21 @@ class Typer:
                     "use <= or >=, or both",
                 )
             left, right = self.tree.aligned(left, right)
-        if kind == "word" and not set(left.type.words) & set(right.type.words):
+        if left.type.words and right.type.words and not {*left.type.words} & {*right.type.words}:
             self.fail("these two never take the same word", tree.span)
+        for one, other in ((left, right), (right, left)):
+            if kind == "text" and one.type.words and other.op == "const":
+                self.listed(other.value, one.type.words, tree.span)
         return self.tree.node("equal", YES_NO, (left, right))
+
+    def listed(self, text: str, known: tuple[str, ...], span: s.Span) -> None:
+        """Refuses a text that a fact whose values are all listed never takes."""
+        if text not in known:
+            self.fail(
+                f'"{text}" is none of the values that there are',
+                span,
+                nearest(text, known) or f"one of: {', '.join(known[:12])}",
+            )
 
     def comparison(self, operator: str, left: Node, right: Node, span: s.Span) -> Node:
         if left.type.kind != right.type.kind or left.type.kind not in (
@@ -443,6 +455,8 @@ class Typer:
                 if number.denominator == 1:
                     values.append(number.numerator)
             else:
+                if kind == "text" and operand.type.words:
+                    self.listed(node.value, operand.type.words, choice.span)
                 values.append(node.value)
         found = self.tree.node("in", YES_NO, (operand,), frozenset(values))
         return self.negation(found) if tree.negated else found
@@ -450,7 +464,11 @@ class Typer:
     def optional_fact(self, tree: s.Syntax, scope: Mapping[str, str]) -> Node:
         node = self.type(tree, scope)
         if node.op != "fact":
-            self.fail("only a fact can be stated or not", tree.span)
+            self.fail(
+                "only a fact can be stated or not",
+                tree.span,
+                "put parentheses round the fact and what stands in for it",
+            )
         if not self.names.facts[node.value[1]].none_stated:
             self.fail(
                 f'"{node.value[1]}" is always stated or missing; rules can\'t ask whether a fact '
@@ -487,6 +505,8 @@ class Typer:
                 pair,
             )
         words = tuple(dict.fromkeys(left.type.words + right.type.words))
+        if not left.type.words or not right.type.words:
+            words = ()
         return Type(left.type.kind, words=words), ONE, (left, right)
 
     def conditional(self, tree: s.Conditional, scope: Mapping[str, str], expected: Any) -> Node:

@@ -114,7 +114,7 @@ class Session:
                     return Answer(None, reason="the budget is used up")
                 model = self.solver.model()
                 if plain or turn:
-                    model = self._rounded(model, kept)
+                    model = self._rounded(model, kept, turn)
                 example = self._example(model)
                 seen = confirm(self.ruleset, example, self.space, self.checks, literals)
                 if seen is not None:
@@ -181,10 +181,13 @@ class Session:
 
     # -- models --------------------------------------------------------------------------
 
-    def _rounded(self, model: Any, within: Sequence[Any]) -> Any:
+    def _rounded(self, model: Any, within: Sequence[Any], turn: int) -> Any:
         """A model whose numbers are as round as the question allows."""
         fixed: list[Any] = list(within)
-        for variable, _ in self.space.variables.values():
+        # Where one number follows from another, which of them is made round first matters.
+        order = [variable for variable, _ in self.space.variables.values()]
+        order = order[turn:] + order[:turn]
+        for variable in reversed(order) if turn % 2 else order:
             if variable.sort() != z3.RealSort():
                 continue
             value = number(model.eval(variable, model_completion=True))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from modrules.reports import finding as finding_lines
 from modrules.reports import owner, reading
+from modrules.reports.documents import documents
 from modrules.reports.head import hangs_on, head, named
 from modrules.reports.layout import (
     bullets,
@@ -40,6 +41,7 @@ def render(report: Report) -> str:
             *_findings("Why, worst first", telling, report),
             *missing(report, findings),
             *certifications(report, findings),
+            *documents(report),
             *not_seen(report),
             *cautions(report),
             # What is met comes late: there is much of it, and nothing to do about it.

@@ -267,6 +267,9 @@ class Fact(Item):
     title: Prose = _needed("What a person calls it.")
     type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
     words: SnakeName | None = _maybe("Word set, for the type word.")
+    listed_in: SnakeName | None = _maybe(
+        "Table with one key that lists every value there is, for the type text."
+    )
     unit: Prose | None = _maybe("Unit, for measured types.")
     condition: SnakeName | None = _maybe("Condition of measurement.")
     range: Range | None = _maybe("Range in which every value lies; needed for numbers.")

@@ -172,6 +172,9 @@ class _Builder:
             return Type("word", words=words)
         if fact.words is not None:
             self.report(f"only the type word has words, not {word}", fact.words)
+        listed_in = getattr(fact, "listed_in", None)
+        if listed_in is not None:
+            return self.listed_type(fact, listed_in)
         if word in DIMENSIONS:
             return self.measured_type(fact, DIMENSIONS[word], condition)
         if fact.unit is not None:
@@ -185,6 +188,21 @@ class _Builder:
             "count": COUNT,
         }
         return simple[word]
+
+    def listed_type(self, fact: Any, listed_in: Scalar) -> Type | None:
+        """The type of a text of which a table lists every value that there is."""
+        table = self.flat.tables.get(listed_in)
+        if fact.type != "text":
+            self.report("only texts are listed in a table", listed_in)
+        elif table is None:
+            self.report(
+                f'there is no table "{listed_in}"', listed_in, nearest(listed_in, self.flat.tables)
+            )
+        elif len(table.keys) != 1 or table.keys[0].type != "text":
+            self.report("a table that lists texts has one key, a text", listed_in)
+        else:
+            return Type("text", words=tuple(intern(str(row[0])) for row in table.rows if row))
+        return None
 
     def measured_type(self, fact: Any, dimension: Any, condition: str) -> Type | None:
         unit = str(fact.unit or "")

@@ -149,8 +149,7 @@ class _Chunk:
 
     def blurring(self, mask: str, binding: str, records: ast.expr) -> ast.stmt:
         name = f"guarded_{len(self.emitter.recipes)}"
-        facts = tuple(self.needs.guarded[binding].values())
-        self.emitter.recipes[name] = ("value", facts)
+        self.emitter.recipes[name] = ("value", self.needs.blurs(binding))
         return assign(mask, call("blurred", load(mask), records, load(name)))
 
     def opened(self) -> list[ast.stmt]:
@@ -208,14 +207,14 @@ class _Chunk:
     def shared(self) -> tuple[list[ast.stmt], list[ast.stmt]]:
         """Statements that work out each quantity once: before the loop, or inside it.
 
-        List functions in them, and those that are the same for all subjects, come first.
+        List functions in them come first, and those that tell for all subjects if a check applies.
         """
         outer: list[ast.stmt] = []
         inner: list[ast.stmt] = []
         found = _Shared(frozenset(self.bindings()) if self.loop else None)
         for check in self.checks:
             for top in check.nodes():
-                for node in found.under(top):
+                for node in found.under(top, always=top is check.applies):
                     inside = found.inside(node)
                     target = inner if inside else outer
                     target += self.worked_out(node, self.mask if inside else "mask")
@@ -226,6 +225,10 @@ class _Chunk:
         emitter = self.emitter
         body = node.args[0] if node.op == "quantity" else node
         need = self.needs.of(body)
+        if body in emitter.locals:
+            emitter.locals[node] = emitter.locals[body]
+            self.needs.settle(node, need)
+            return []
         name = f"quantity_{len(emitter.locals) + len(emitter.quotients)}"
         fails = emitter.fails(body)
         bit = self.needs.fresh() if fails else 0
@@ -238,11 +241,7 @@ class _Chunk:
             left, right = (emitter.expression(arg) for arg in body.args)
             statements = quotient(name, left, right, note if fails else None)
         else:
-            expression = emitter.expression(body)
-            if isinstance(expression, ast.Name):
-                emitter.locals[node] = expression.id
-                return []
-            statements = [assign(name, expression)]
+            statements = [assign(name, emitter.expression(body))]
         if fails and (body.op != "div" or any(map(emitter.fails, body.args))):
             statements = [attempt(statements, [note])]
         self.needs.settle(node, need | bit)
@@ -309,28 +308,23 @@ class _Shared:
         """Whether a value differs between the subjects of a loop."""
         return self.loop is None or bool(self.loop & bindings_of(node))
 
-    def under(self, top: Node) -> Iterable[Node]:
-        """What was not found yet under a node, innermost first."""
+    def under(self, top: Node, always: bool) -> Iterable[Node]:
+        """What was not found yet under a node, innermost first; is it evaluated for all subjects?"""
         before = len(self._found)
-        self._visit(top, False, False)
+        self._visit(top, always and self.loop is not None, False)
         return list(self._found)[before:]
 
-    def _visit(self, node: Node, in_quantity: bool, in_list: bool) -> None:
+    def _visit(self, node: Node, eager: bool, in_list: bool) -> None:
         """Quantities are found wherever they stand, unless they are of one element of a list:
         code that was made before would else not know that the quantity may have failed."""
-        state = (node, in_quantity, in_list)
+        state = (node, eager, in_list)
         if state in self._done:
             return
         self._done.add(state)
         whole = node.op == "quantity" and not node.value[1].startswith("each ")
         for arg in node.args:
-            self._visit(arg, in_quantity or whole, (in_list and not whole) or node.op == "over")
-        if whole or (
-            node.op == "over"
-            and node.args
-            and not in_list
-            and (in_quantity or not self.inside(node))
-        ):
+            self._visit(arg, eager or whole, (in_list and not whole) or node.op == "over")
+        if whole or (node.op == "over" and node.args and eager and not in_list):
             self._found.setdefault(node)
 
 

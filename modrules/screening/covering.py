@@ -115,7 +115,8 @@ def named(record: Any, fact_id: str, names: tuple[str, ...], typed: TypedRuleset
         return d.FALSE
     value = getattr(record, fact.slot)
     if isinstance(value, Open):
-        return d.UNDECIDED if value.missing else d.FALSE
+        stated = value.values is None or bool(value.values)
+        return d.UNDECIDED if stated else d.FALSE
     return d.TRUE if plain(value) in wanted else d.FALSE
 
 

@@ -25,6 +25,11 @@ COMPLIES: Final = BIT["complies"]
 EXEMPT: Final = BIT["exempt"]
 CAUTION: Final = BIT["caution"]
 
+#: Expressions for what was measured, the limit and the margin.
+Numbers = tuple[ast.expr | None, ast.expr | None, ast.expr | None]
+NO_NUMBERS: Final[Numbers] = (None, None, None)
+#: When a band applies (None: always, if none before did), the band, and what its margin is.
+Arm = tuple[ast.expr | None, TypedBand, int | None, int]
 #: A finding as a plain tuple: check index, subject, outcomes, measured, limit, margin.
 Raw = tuple[int, Any, int, Any, Any, Any]
 
@@ -43,25 +48,32 @@ class Deciding:
     def statements(self) -> list[ast.stmt]:
         check = self.check
         known = dict(self.emitter.locals), dict(self.emitter.quotients)
+        told: tuple[ast.expr, Numbers] | None = None
         if check.unfinished:
             self.body.append(self.leave())
         elif check.requires is not None:
-            self.required(check.requires)
+            told = self.required(check.requires)
         else:
-            self.banded()
+            told = self.banded()
         # What was named for this check is not worked out in any other.
         self.emitter.locals, self.emitter.quotients = known
-        if check.applies is None:
+        applies = self.emitter.test(check.applies) if check.applies is not None else None
+        not_applicable = ast.Constant(NOT_APPLICABLE)
+        if told is not None:
+            outcome, numbers = told
+            if applies is not None and not self.body and numbers is NO_NUMBERS:
+                return [self.append(ast.IfExp(applies, outcome, not_applicable))]
+            self.body.append(self.append(outcome, numbers))
+        if applies is None:
             return self.body
-        not_applicable = self.append(ast.Constant(NOT_APPLICABLE))
-        return [ast.If(self.emitter.test(check.applies), self.body, [not_applicable])]
+        return [ast.If(applies, self.body, [self.append(not_applicable)])]
 
     def leave(self) -> ast.stmt:
         """Leaves the check to the interval evaluator."""
         return ast.Expr(call("leave", ast.Constant(self.check.index), self.subject()))
 
-    def append(self, outcome: ast.expr, *numbers: ast.expr) -> ast.stmt:
-        values = numbers or (ast.Constant(None),) * 3
+    def append(self, outcome: ast.expr, numbers: Numbers = NO_NUMBERS) -> ast.stmt:
+        values = [value if value is not None else ast.Constant(None) for value in numbers]
         finding = [ast.Constant(self.check.index), self.subject(), outcome, *values]
         return ast.Expr(call("append", ast.Tuple(finding, ast.Load())))
 
@@ -90,59 +102,89 @@ class Deciding:
             self.emitter.quotients[node] = (over.id, below.id)
         return over, below
 
-    def required(self, requires: Node) -> None:
+    def required(self, requires: Node) -> tuple[ast.expr, Numbers]:
+        """The outcome of a requirement, and its numbers."""
         check = self.check
-        numbers: tuple[ast.expr, ...] = ()
+        numbers = NO_NUMBERS
         if check.measure is not None and check.limit is not None:
             measured = self.named(check.measure, "measured")
             limit = self.named(check.limit, "limit")
             room = (limit, measured) if check.direction > 0 else (measured, limit)
             strict = requires.op == "not"
             met = in_order(room[1], ast.Lt() if strict else ast.LtE(), room[0])
-            numbers = (value_of(measured), value_of(limit), difference(*room))
+            numbers = value_of(measured), value_of(limit), difference(*room)
         else:
             if check.measure is not None:
-                nothing = ast.Constant(None)
-                numbers = (value_of(self.named(check.measure, "measured")), nothing, nothing)
+                numbers = value_of(self.named(check.measure, "measured")), None, None
             met = self.emitter.test(requires)
-        otherwise = self.append(self.outcome(check.failure, check.certification), *numbers)
+        otherwise = self.outcome(check.failure, check.certification)
         if check.exemptions:
             excused = [self.emitter.test(node) for node in check.exemptions]
             test = excused[0] if len(excused) == 1 else ast.BoolOp(ast.Or(), excused)
-            exempt = self.append(ast.Constant(EXEMPT), *numbers)
-            otherwise = ast.If(test, [exempt], [otherwise])
-        complies = self.append(ast.Constant(COMPLIES), *numbers)
-        self.body.append(ast.If(met, [complies], [otherwise]))
+            otherwise = ast.IfExp(test, ast.Constant(EXEMPT), otherwise)
+        return ast.IfExp(met, ast.Constant(COMPLIES), otherwise), numbers
 
     # -- bands -------------------------------------------------------------------------
 
-    def banded(self) -> None:
+    def banded(self) -> tuple[ast.expr, Numbers] | None:
+        """The outcome and the numbers of bands; None where each has statements of its own."""
         check = self.check
         measured = self.named(check.measure, "measured") if check.measure is not None else None
-        arms: list[tuple[ast.expr | None, ast.stmt]] = []
+        arms: list[Arm] = []
         for band, ends in _telling_ends(check.bands):
-            numbers: tuple[ast.expr, ...] = ()
             tests = []
             if measured is not None:
-                numbers = self.numbers(band, measured)
                 tests = [in_order(measured, op, (constant(end), None)) for op, end in ends]
             if band.extra is not None:
                 tests.append(self.emitter.test(band.extra))
-            found = self.append(self.outcome(band.outcome, band.certification), *numbers)
-            arms.append((both(*tests) if tests else None, found))
-        otherwise = self.leave()
-        for test, found in reversed(arms):
-            otherwise = found if test is None else ast.If(test, [found], [otherwise])
-        self.body.append(otherwise)
+            arms.append((both(*tests) if tests else None, band, *margin_end(check, band)))
+        ends_told = {end for _, _, end, _ in arms}
+        signs = {sign for _, _, _, sign in arms}
+        if arms[-1][0] is not None or len(signs) > 1 or (len(ends_told) > 1 and None in ends_told):
+            self.body.append(self.apart(arms, measured))
+            return None
+        [sign] = signs
+        if len(ends_told) > 1:
+            self.body.append(self.which(arms))
+            assert measured is not None
+            return load("outcome"), self.numbers(measured, load("limit"), sign)
+        outcome = self.band_outcome(arms[-1])
+        for arm in reversed(arms[:-1]):
+            assert arm[0] is not None
+            outcome = ast.IfExp(arm[0], self.band_outcome(arm), outcome)
+        [end] = ends_told
+        return outcome, self.numbers(measured, None if end is None else constant(end), sign)
 
-    def numbers(self, band: TypedBand, measured: Figure) -> tuple[ast.expr, ...]:
+    def band_outcome(self, arm: Arm) -> ast.expr:
+        return self.outcome(arm[1].outcome, arm[1].certification)
+
+    def which(self, arms: list[Arm]) -> ast.stmt:
+        """Puts the outcome and the limit of the band that applies under their names."""
+        made: list[ast.stmt] = []
+        for test, band, end, _ in reversed(arms):
+            outcome = assign("outcome", self.outcome(band.outcome, band.certification))
+            steps = [outcome, assign("limit", constant(end))]
+            made = steps if test is None else [ast.If(test, steps, made)]
+        return made[0]
+
+    def apart(self, arms: list[Arm], measured: Figure | None) -> ast.stmt:
+        """A finding for each band. Where none of them applies, the rule does not say."""
+        otherwise = self.leave()
+        for test, band, end, sign in reversed(arms):
+            limit = None if end is None else constant(end)
+            outcome = self.outcome(band.outcome, band.certification)
+            found = self.append(outcome, self.numbers(measured, limit, sign))
+            otherwise = found if test is None else ast.If(test, [found], [otherwise])
+        return otherwise
+
+    def numbers(self, measured: Figure | None, limit: ast.expr | None, sign: int) -> Numbers:
         """What was measured, the end that the margin counts from, and the margin."""
-        end, sign = margin_end(self.check, band)
-        if end is None:
-            return value_of(measured), ast.Constant(None), ast.Constant(None)
-        limit: Figure = constant(end), None
-        room = (limit, measured) if sign > 0 else (measured, limit)
-        return value_of(measured), limit[0], difference(*room)
+        if measured is None:
+            return NO_NUMBERS
+        if limit is None:
+            return value_of(measured), None, None
+        room = ((limit, None), measured) if sign > 0 else (measured, (limit, None))
+        return value_of(measured), limit, difference(*room)
 
 
 def _plain(expression: ast.expr) -> bool:

@@ -266,7 +266,7 @@ def _cases_of(fact: FactName) -> int:
     """How many cases a fact is split into; 1 where it is not."""
     if fact.type.kind == "yes_no":
         return 2 + fact.none_stated
-    if fact.type.kind == "word":
+    if fact.type.words:
         return len(fact.type.words) + fact.none_stated
     return 2 if fact.none_stated else 1
 

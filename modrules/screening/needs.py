@@ -18,8 +18,9 @@ from modrules.ruleset.typed import TypedCheck
 #: their nodes) that are stated.
 Known = frozenset[Any]
 NOTHING: Final[Known] = frozenset()
-#: A fact that may have none stated: its bit, its slot, and the bit to set instead.
-Guarded = tuple[int, str, int]
+#: A fact that may have none stated: its bit, its slot, the bit to set where it is open
+#: otherwise, and the bits to clear.
+Blur = tuple[int, str, int, int]
 
 
 class Needs:
@@ -32,8 +33,11 @@ class Needs:
         self.names = names
         self.layout = layout
         self.seen = 0
-        #: the facts that are asked for as stated, by the binding that they are read from
-        self.guarded: dict[str, dict[str, Guarded]] = {}
+        #: the facts that are first asked for as stated, by the binding that they are read from:
+        #: bit, slot, and bit of that use
+        self.guarded: dict[str, dict[str, tuple[int, str, int]]] = {}
+        #: the bits of facts that are used without asking
+        self._strict = 0
         self._next = 1 << (len(layout.bits) + len(layout.each_bits))
         self._settled: dict[Node, int] = {}
         #: how often a fact that may have none stated was met
@@ -62,6 +66,14 @@ class Needs:
             # It needs the same wherever it stands.
             self._settled[node] = bits
         return bits
+
+    def blurs(self, binding: str) -> tuple[Blur, ...]:
+        """What ``blurred`` takes for a binding, when all has been asked about."""
+        found = []
+        for fact, (bit, slot, instead) in self.guarded[binding].items():
+            clear = (bit | self.layout.each_bits.get(fact, 0)) & ~self._strict
+            found.append((bit, slot, instead, clear))
+        return tuple(found)
 
     def of_check(self, check: TypedCheck) -> int:
         """The bits of all that a check asks for, by what it has found before it asks."""
@@ -96,6 +108,7 @@ class Needs:
             return bits
         self._met += 1
         if node.op == "fact" and node.value not in known:
+            self._strict |= bits
             return bits
         here = self.guarded.setdefault(binding, {})
         if fact not in here:
@@ -148,12 +161,16 @@ def failing(condition: Node) -> Known:
     return holding(condition.args[0]) if condition.op == "not" else NOTHING
 
 
-def blurred(mask: int, records: Any, facts: Iterable[Guarded]) -> int:
-    """A mask of open facts, with those that are open otherwise than by none being stated."""
-    for bit, slot, instead in facts:
+def blurred(mask: int, records: Any, facts: Iterable[Blur]) -> int:
+    """A mask of open facts, without those that are open only by none being stated.
+
+    That goes for uses that ask for it first; for others the fact keeps its bit.
+    """
+    for bit, slot, instead, clear in facts:
         if mask & bit:
             for record in records or ():
                 value = getattr(record, slot)
                 if value.__class__ is Open and value is not NONE_STATED:
                     mask |= instead
+            mask &= ~clear
     return mask

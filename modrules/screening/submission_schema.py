@@ -150,7 +150,7 @@ def _value(typed: TypedRuleset, fact: Fact) -> dict[str, Any]:
     if known.kind == "date":
         return dict(_DATE)
     if known.kind == "text":
-        return dict(_TEXT)
+        return {"enum": list(known.words)} if known.words else dict(_TEXT)
     if known.whole:
         return {"anyOf": [{"type": "integer"}, {"type": "string", "pattern": r"^\d+$"}]}
     return {"anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^\s*[-+]?\d"}]}

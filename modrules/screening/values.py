@@ -47,7 +47,7 @@ def missing_value(fact: FactName, limits: FactRange | None, item: Fact | None) -
     kind = fact.type.kind
     if kind == "yes_no":
         return Open(1, 0, frozenset((False, True)), fact.none_stated, missing=True)
-    if kind == "word":
+    if kind == "word" or fact.type.words:
         return Open(1, 0, frozenset(fact.type.words), fact.none_stated, missing=True)
     if kind == "text" or limits is None or (item is not None and item.safety):
         return Open(none=fact.none_stated, missing=True)
@@ -201,7 +201,7 @@ def _word(node: Scalar, tolerance: Scalar | None, fact: FactName, *_: Any) -> An
 def _text(
     node: Scalar,
     tolerance: Scalar | None,
-    _fact: FactName,
+    fact: FactName,
     _limits: Any,
     item: Fact | None,
     *_: Any,
@@ -214,6 +214,11 @@ def _text(
             return intern(str(parse_marking(str(node))))
         except MarkingError as problem:
             raise LiteralProblem(str(problem), "copy it from the side of the tyre") from None
+    if fact.type.words and node not in fact.type.words:
+        raise LiteralProblem(
+            f'"{node}" is none of the values that there are',
+            nearest(node, fact.type.words) or f"one of: {', '.join(fact.type.words)}",
+        )
     return intern(str(node))
 
 

@@ -176,15 +176,15 @@ class Builder:
                 continue
             printed, end = match[3], match.end()
             width = end - len(printed) - start
-            depth = -1
-            while opened.expected and opened.expected != printed:
+            depth, expected = -1, opened.expected
+            while expected and expected != printed:
                 depth -= 1
                 opened = stack[depth]
-            style = first_styles.get(printed, -1)
-            if opened.expected and opened.lead == width:
-                for closed in stack[:depth:-1] if depth < -1 else ():
-                    ends[closed.index] = start
+                expected = opened.expected
+            if expected and opened.lead == width:
                 if depth < -1:
+                    for closed in stack[depth + 1 :]:
+                        ends[closed.index] = start
                     del stack[depth + 1 :]
                 ends[opened.index] = start
                 parent = stack[-2]
@@ -195,7 +195,7 @@ class Builder:
                 rows.append((key, ITEM, parent.index, start, end))
                 ends.append(-1)
             elif (
-                style >= 0
+                (style := first_styles.get(printed, -1)) >= 0
                 and opened.kind is CLAUSE
                 and len(stack) < MOST_DEEP
                 and (top := stack[-1]).lead <= width

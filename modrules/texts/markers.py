@@ -171,7 +171,8 @@ _NO_TERM = re.compile(
     r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
     r"|no|such)\b"
 )
-_VERBS = ("means", "includes", "has the meaning", "has the same meaning")
+_VERB = re.compile(r"(?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
+_VERBS = ("means", "includes", "has the ")
 
 
 def plain_definitions(body: str) -> list[Marker]:
@@ -188,7 +189,7 @@ def plain_definitions(body: str) -> list[Marker]:
 
 
 def _plain_definition(body: str, at: int) -> Marker | None:
-    if body[at - 1] not in " \n":
+    if body[at - 1] not in " \n" or _VERB.match(body, at) is None:
         return None
     line = body.rfind("\n", max(0, at - 100), at - 1) + 1
     if line <= 0:

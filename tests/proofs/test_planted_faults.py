@@ -24,9 +24,7 @@ def test_there_are_enough_faults_of_each_kind() -> None:
     "fault", FAULTS, ids=[f"{n}-{f.kind}-{f.check or f.ruleset}" for n, f in enumerate(FAULTS)]
 )
 def test_it_is_found_at_its_place(fault: Fault, tmp_path: Path) -> None:
-    ruleset, text = planted.with_change(
-        fault.ruleset, fault.file, fault.old, fault.new, tmp_path
-    )
+    ruleset, text = planted.with_change(fault.ruleset, fault.file, fault.old, fault.new, tmp_path)
     if fault.check:
         proofs = prove(ruleset, only=[fault.check])
         found = list(proofs.found)
