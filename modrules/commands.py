@@ -10,11 +10,12 @@ import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from modrules.problems import ModrulesError, Problem, in_order
 
 if TYPE_CHECKING:
+    from modrules.reports.shape import Report as ReportDict
     from modrules.screening.prepared import Ruleset
 
 Run = Callable[[argparse.Namespace], int]
@@ -61,6 +62,10 @@ def add_commands(command: Add) -> None:
     one.add_argument("report", metavar="REPORT", help="a report filed with --format json")
     _submission(one)
     _rules(one, dated=False)
+    one = command("letter", _letter, "ask the applicant for exactly what is outstanding")
+    _submission(one)
+    _rules(one)
+    one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
     one = command("ask", _ask, "answer questions until nothing can change the answer any more")
     one.add_argument("--from", dest="start", metavar="FILE", help="go on with this submission")
     _rules(one)
@@ -135,6 +140,17 @@ def show(text: str, output: Path | None) -> None:
 
     save(text, output)
     _write(sys.stderr, f"saved {clean(output)}\n")
+
+
+def _letter(arguments: argparse.Namespace) -> int:
+    import modrules
+    from modrules.reports import letter
+
+    path = Path(arguments.submission)
+    asked = given(arguments, path)
+    report = modrules.screen(path, asked.rulesets, texts=asked.texts, on=asked.on)
+    show(letter.render(cast("ReportDict", report.to_dict())), asked.output)
+    return 0
 
 
 def _limits(arguments: argparse.Namespace) -> int:

@@ -92,8 +92,10 @@ class Emitter:
                 return ast.BoolOp(operator, [self.test(arg) for arg in joined(node, node.op)])
             if node.op == "not":
                 return _not(self, node)
-            if node.op == "over" and node.value[0] == "any" and not node.args:
-                return records(node)
+            if node.op == "over" and node.value[0] == "any":
+                # Mostly there is nothing of the kind.
+                there = records(node)
+                return ast.BoolOp(ast.And(), [there, _over(self, node)]) if node.args else there
         return self.expression(node)
 
     def figure(self, node: Node) -> Figure:
@@ -156,7 +158,7 @@ def difference(left: Figure, right: Figure) -> ast.expr:
 def simple(expression: ast.expr) -> bool:
     """Whether an expression costs little enough to be worked out twice."""
     if isinstance(expression, ast.BinOp):
-        return simple(expression.left) and isinstance(expression.right, ast.Constant)
+        return simple(expression.left) and isinstance(expression.right, (ast.Name, ast.Constant))
     return isinstance(expression, (ast.Name, ast.Constant, ast.Attribute))
 
 

@@ -60,13 +60,14 @@ KEYWORDS: Final = frozenset(
 _UNIT_NAMES: Final = "|".join(
     re.escape(name) for name in sorted([*UNITS, *PERIODS], key=len, reverse=True)
 )
-# "in" before a parenthesis is never inches: ``axle.bolts + 1 in (4, 5)``.
+# "in" before a parenthesis is never inches: ``axle.bolts + 1 in (4, 5)``. What divides a unit
+# may stand close to it, but no letters that may be meant as part of it, as in ``km/hr``.
 _TOKENS: Final = re.compile(
     rf"""
     (?P<space>\s+)
   | (?P<date>\d{{4}}-\d\d-\d\d(?![\w]))
   | (?P<number>\d+(?:\.\d+)?)
-    (?:\s*(?!in\s*\()(?P<unit>{_UNIT_NAMES})(?![\w/%]))?(?P<stray>[\w.%]+)?
+    (?:\s*(?!in\s*\()(?P<unit>{_UNIT_NAMES})(?![\w%]|/[A-Za-z]\w*(?![\w.(])))?(?P<stray>[\w.%]+)?
   | (?P<name>[A-Za-z_]\w*(?:\.[A-Za-z_]\w*)*)
   | (?P<text>"[^"\\\n]*")
   | (?P<operator><=|>=|!=|[-+*/()<>=,])
@@ -172,8 +173,10 @@ class _Parser:
         hint = ""
         if token[0] == "name":
             previous = self.tokens[self.at - 1] if self.at else token
-            if previous[0] == "number":
-                hint = nearest(token[1], [*UNITS, *PERIODS])
+            if previous[0] == "number" and token[1] not in KEYWORDS:
+                written = re.match(r"\w+(/\w+)?", self.text[token[2] :])
+                assert written is not None
+                hint = nearest(written[0], [*UNITS, *PERIODS])
                 if not hint:
                     hint = f"known units: {', '.join(UNITS)}"
         self.fail(f"{found}, but {expected} is expected", hint)
@@ -397,6 +400,8 @@ class _Parser:
         body: Syntax | None = None
         if not self.peek("each"):
             body = self.expression()
+            if self.peek("each"):
+                self.unexpected('"for"')
             if self.peek("for"):
                 self.at += 1
                 if not self.peek("each"):

@@ -59,6 +59,28 @@ def attempt(body: list[ast.stmt], otherwise: list[ast.stmt]) -> ast.stmt:
     return ast.Try(body, [handler], [], [])
 
 
+def settled(emitter: Emitter, node: Node, name: str) -> list[ast.stmt]:
+    """Statements that leave the value of a node under a name.
+
+    List functions become loops, and the least or greatest of several is found step by step.
+    """
+    if node in emitter.locals or emitter.fails(node):
+        return [assign(name, emitter.expression(node))]
+    if node.op == "over" and node.args:
+        return gathered(emitter, node, name)
+    if node.op not in ("smallest", "largest"):
+        return [assign(name, emitter.expression(node))]
+    first, *others = node.args
+    done = settled(emitter, first, name)
+    for place, other in enumerate(others):
+        value = emitter.expression(other)
+        if not simple(value):
+            done += settled(emitter, other, f"{name}_{place}")
+            value = load(f"{name}_{place}")
+        done.append(when(_beyond(node.op, value, name), assign(name, value)))
+    return done
+
+
 def gathered(emitter: Emitter, node: Node, name: str) -> list[ast.stmt]:
     """A list function as a loop that leaves its value under a name."""
     function, binding = node.value[:2]
@@ -94,8 +116,12 @@ def _further(function: str, value: ast.expr, name: str) -> list[ast.stmt]:
     if not simple(value):
         steps.append(assign(f"{name}_each", value))
         value = load(f"{name}_each")
-    beyond = compare(value, ast.Gt() if function == "largest" else ast.Lt(), load(name))
-    return [*steps, when(ast.BoolOp(ast.Or(), [_is_none(name), beyond]), assign(name, value))]
+    test = ast.BoolOp(ast.Or(), [_is_none(name), _beyond(function, value, name)])
+    return [*steps, when(test, assign(name, value))]
+
+
+def _beyond(function: str, value: ast.expr, name: str) -> ast.expr:
+    return compare(value, ast.Gt() if function == "largest" else ast.Lt(), load(name))
 
 
 def _is_none(name: str) -> ast.expr:

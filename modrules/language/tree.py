@@ -56,7 +56,7 @@ class Node:
     and or not in if call look_up over largest smallest absolute round date_plus quantity.
     """
 
-    __slots__ = ("args", "op", "scale", "size", "type", "unit", "value")
+    __slots__ = ("args", "depth", "op", "scale", "size", "type", "unit", "value")
 
     def __init__(
         self, op: str, type: Type, args: tuple[Node, ...], value: Any, scale: Fraction, unit: str
@@ -69,6 +69,8 @@ class Node:
         self.unit = unit
         #: how many nodes there are if shared parts are counted each time
         self.size: int = 1 + sum(arg.size for arg in args)
+        #: how many nodes stand one under the other at most
+        self.depth: int = 1 + max((arg.depth for arg in args), default=0)
 
     def __repr__(self) -> str:
         inner = ", ".join(map(repr, self.args))

@@ -41,6 +41,8 @@ from modrules.language.units import (
 from modrules.problems import nearest
 
 MOST_NODES: Final = 3000
+#: How deep a tree goes with the quantities in it: all that walks it may do so by recursion.
+MOST_DEEP: Final = 120
 
 
 class TypeProblem(Exception):
@@ -81,6 +83,7 @@ class Typer:
             node = self.type(tree, scope, expected)
             if expected is not None:
                 self.require(node, expected, tree.span)
+            self.not_too_deep(node.depth, tree.span)
         except TypeProblem as problem:
             self.problems.append(problem)
             return None
@@ -188,11 +191,16 @@ class Typer:
         if quantity.id in self._open:
             circle = " → ".join([*self._open[self._open.index(quantity.id) :], quantity.id])
             self.fail(f"this quantity is made from itself: {circle}", span)
+        self.not_too_deep(len(self._open), span)
         self._open.append(quantity.id)
         try:
             body = self.type(quantity.formula, self.scope(**self.own_scope(quantity, binding)))
+            self.not_too_deep(body.depth, span)
         except TypeProblem as problem:
-            self.fail(f'the quantity "{quantity.id}" has a problem: {problem.message}', span)
+            message = problem.message
+            if not message.startswith('the quantity "'):
+                message = f'the quantity "{quantity.id}" has a problem: {message}'
+            self.fail(message, span)
         finally:
             self._open.pop()
         if body.type.kind == "quantity" and body.type.dimension != quantity.dimension:
@@ -200,6 +208,14 @@ class Typer:
         node = self.tree.node("quantity", body.type, (body,), key, body.scale, quantity.unit)
         self._quantities[key] = node
         return node
+
+    def not_too_deep(self, depth: int, span: s.Span) -> None:
+        if depth > MOST_DEEP:
+            self.fail(
+                f"this is more than {MOST_DEEP} steps deep, with the quantities in it",
+                span,
+                "make quantities from facts, rather than each from the one before",
+            )
 
     def own_scope(self, quantity: QuantityName, binding: str) -> dict[str, str]:
         """What a quantity's formula sees beside the one-of subjects: its own subject."""

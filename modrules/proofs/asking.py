@@ -16,7 +16,8 @@ from typing import Any, Final
 import z3
 
 from modrules.language.tree import Node
-from modrules.proofs.examples import Literal, Seen, confirm, fragment
+from modrules.language.units import UNITS, unit_factor
+from modrules.proofs.examples import Literal, Seen, confirm, ends, fragment
 from modrules.proofs.found import Example
 from modrules.proofs.space import LAST_DAY, Record, Space, Value, either, real, walk
 from modrules.proofs.symbolic import Symbolic, actual, same_result
@@ -185,19 +186,29 @@ class Session:
         """A model whose numbers are as round as the question allows."""
         fixed: list[Any] = list(within)
         # Where one number follows from another, which of them is made round first matters.
-        order = [variable for variable, _ in self.space.variables.values()]
+        order = [(key[1], variable) for key, (variable, _) in self.space.variables.items()]
         order = order[turn:] + order[:turn]
-        for variable in reversed(order) if turn % 2 else order:
+        for fact_id, variable in reversed(order) if turn % 2 else order:
             if variable.sort() != z3.RealSort():
                 continue
             value = number(model.eval(variable, model_completion=True))
-            for near in _near(value) if value is not None else ():
+            steps = self._steps(fact_id, others=turn % 4 >= 2)
+            for near in _near(value, steps) if value is not None else ():
                 equal = variable == z3.Q(near.numerator, near.denominator)
                 if self.solver.check(*fixed, equal) == z3.sat:
                     model = self.solver.model()
                     fixed.append(equal)
                     break
         return model
+
+    def _steps(self, fact_id: str, *, others: bool) -> Sequence[Fraction]:
+        """Round steps in the declared unit of a fact; those of other units, where asked, first."""
+        fact = self.ruleset.typed.names.facts[fact_id]
+        if not others:
+            return _STEPS
+        own = unit_factor(fact.unit)
+        alike = [u.factor / own for u in UNITS.values() if u.dimension == fact.type.dimension]
+        return (*(factor for factor in alike if not ends(factor)), *_STEPS)
 
     def _agreeing(self) -> list[Any]:
         """That estimates agree with the facts of which they are made, where both are at hand."""
@@ -252,9 +263,9 @@ class Session:
         return Example(fragment(space, present, values), datetime.date.fromordinal(int(day)))
 
 
-def _near(value: Fraction) -> Iterator[Fraction]:
+def _near(value: Fraction, steps: Sequence[Fraction]) -> Iterator[Fraction]:
     """Values in the neighbourhood of a number, the roundest first."""
-    for step in _STEPS:
+    for step in steps:
         middle = Fraction(round(value / step)) * step
         yield from (middle, middle + step, middle - step)
 

@@ -157,9 +157,7 @@ def run_case(ruleset: Ruleset, case: Case) -> CaseResult:
 
 def findings_of(ruleset: Ruleset, case: Case) -> Iterator[Finding]:
     """The findings of the check and the subject that a case is about."""
-    tree = case.given
-    if "modifications" not in tree:
-        tree = _with_no_modifications(tree)
+    tree = with_modifications(case.given)
     on = case.on or default_day(ruleset)
     bound = bind(submission_of(tree, case.place.file), ruleset.typed, ruleset.layout, on)
     run = Run(ruleset, bound)
@@ -169,7 +167,10 @@ def findings_of(ruleset: Ruleset, case: Case) -> Iterator[Finding]:
             yield Finding(run, raw)
 
 
-def _with_no_modifications(tree: Map) -> Map:
+def with_modifications(tree: Map) -> Map:
+    """The fragment, with no modifications where it says nothing of them."""
+    if "modifications" in tree:
+        return tree
     full = Map(tree.source, tree.at)
     full.update(tree)
     full.key_at = [*tree.key_at, -1]

@@ -15,7 +15,7 @@ from typing import Any
 from modrules.language.intervals import Env
 from modrules.language.records import attribute
 from modrules.language.tree import FactName, Node
-from modrules.language.units import decimal_text
+from modrules.language.units import UNITS, decimal_text, unit_factor
 from modrules.problems import ModrulesError
 from modrules.proofs.found import Example
 from modrules.proofs.space import Record, Space
@@ -90,8 +90,22 @@ def written(space: Space, fact: FactName, value: Any) -> str:
     if kind in ("word", "text"):
         texts = {code: text for text, code in space.codes.items()}
         return texts.get(int(value), f"other {int(value)}")
-    number = decimal_text(Fraction(value), PLACES)
-    return number if fact.type.whole else f"{number} {fact.unit}".strip()
+    value = Fraction(value)
+    if fact.type.whole:
+        return decimal_text(value, 0)
+    # A number without an end in the declared unit may have one in another (40 psi in kPa).
+    alike = [u for u in UNITS.values() if u.dimension == fact.type.dimension]
+    if not ends(value):
+        for unit in alike:
+            other = value * unit_factor(fact.unit) / unit.factor
+            if ends(other):
+                return f"{decimal_text(other, PLACES)} {unit.name}".strip()
+    return f"{decimal_text(value, PLACES)} {fact.unit}".strip()
+
+
+def ends(value: Fraction) -> bool:
+    """Whether a number has no more decimals than are written."""
+    return bool((value * 10**PLACES).denominator == 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +159,20 @@ def exact(ruleset: Ruleset, example: Example, space: Space, node: Node) -> Any:
 def _found(world: Any, record: Record) -> Any:
     wanted = record_id(record)
     return next(each for each in getattr(world, attribute(record[0])) if each.id == wanted)
+
+
+def screened_subject(
+    ruleset: Ruleset, example: Example, check: TypedCheck, subject: str
+) -> tuple[str, ...]:
+    """What a whole screening of an example finds for one subject of a check."""
+    from modrules.proofs.cases import subject_id
+
+    tree = {"submission": "Example", "modifications": [], **example.given}
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    for raw in Run(ruleset, bound).screen():
+        if raw[0] == check.index and subject in ("", subject_id(raw[1])):
+            return outcomes_of(raw[2])
+    return ()
 
 
 def screened(ruleset: Ruleset, example: Example, check: TypedCheck) -> tuple[tuple[str, ...], ...]:

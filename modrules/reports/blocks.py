@@ -40,6 +40,8 @@ class Pairs:
 @dataclass(frozen=True, slots=True)
 class Items:
     items: tuple[str, ...]
+    #: The finding that each item leads to, as its number; empty: they lead nowhere.
+    numbers: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,39 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True)
+class Stack:
+    """What a limit is used for, piece by piece, against the limits that there are."""
+
+    title: str
+    unit: str
+    #: Pieces from zero on, each with its label.
+    parts: tuple[tuple[str, float], ...]
+    limits: tuple[tuple[str, float], ...]
+    #: Which of the limits binds; None where there is none.
+    binds: int | None
+    #: What it shows, in words; a renderer without drawings prints this.
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Height:
+    """A wheel and the arch above it, from the ground up, in mm; None: not known."""
+
+    label: str
+    diameter: float
+    arch: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """Wheels and arches side by side, to one scale."""
+
+    title: str
+    states: tuple[Height, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """A piece of evidence, supplied or outstanding."""
 
@@ -99,7 +134,21 @@ class Blank:
     lines: int = 1
 
 
-Block = Heading | Text | Pairs | Items | Table | Steps | Quote | Bar | Tick | Task | Blank
+Block = (
+    Heading
+    | Text
+    | Pairs
+    | Items
+    | Table
+    | Steps
+    | Quote
+    | Bar
+    | Stack
+    | Heights
+    | Tick
+    | Task
+    | Blank
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,10 +14,12 @@ from modrules.reports.blocks import (
     Blank,
     Block,
     Heading,
+    Heights,
     Items,
     Pairs,
     Quote,
     Sheet,
+    Stack,
     Steps,
     Table,
     Task,
@@ -25,6 +27,7 @@ from modrules.reports.blocks import (
     Tick,
 )
 from modrules.reports.html_bar import bar
+from modrules.reports.html_drawing import heights, patterns, stack
 from modrules.reports.html_style import STYLE
 from modrules.reports.shape import Report
 from modrules.reports.sheet import sheet
@@ -68,6 +71,7 @@ def _page(made: Sheet) -> Iterator[str]:
     yield f'<p class="answer">Answer: {escape(made.answer)}</p>'
     yield f'<p class="strong">{escape(made.subtitle)}</p>'
     yield "</header>"
+    yield patterns()
     yield "<main>"
     yield from _parts(made.blocks)
     yield "</main>"
@@ -84,7 +88,7 @@ def _parts(blocks: tuple[Block, ...]) -> Iterator[str]:
             keep = 0 if block.level == 2 else 1
             while len(open_tags) > keep:
                 yield f"</{open_tags.pop()}>"
-            anchor = f"h{number}"
+            anchor = block.anchor or f"h{number}"
             if block.level == 2:
                 yield f'<section aria-labelledby="{anchor}">'
                 open_tags.append("section")
@@ -117,9 +121,16 @@ def _block(block: Block) -> Iterator[str]:
                 for label, value in rows:
                     yield f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd>"
                 yield "</dl>"
-        case Items(items):
+        case Items(items, numbers):
             yield "<ul>"
-            yield from (f"<li>{escape(item)}</li>" for item in items)
+            if numbers:
+                pairs = zip(items, numbers, strict=True)
+                yield from (
+                    f'<li><a href="#finding-{number}">{escape(item)}</a></li>'
+                    for item, number in pairs
+                )
+            else:
+                yield from (f"<li>{escape(item)}</li>" for item in items)
             yield "</ul>"
         case Table():
             yield from _table(block)
@@ -131,6 +142,10 @@ def _block(block: Block) -> Iterator[str]:
             yield f"<blockquote>{inner}</blockquote>"
         case Bar():
             yield from bar(block)
+        case Stack():
+            yield from stack(block)
+        case Heights():
+            yield from heights(block)
         case Tick(text, supplied):
             state = "supplied" if supplied else "OUTSTANDING"
             box = "box full" if supplied else "box"

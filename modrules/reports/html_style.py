@@ -28,6 +28,10 @@ td { overflow-wrap: anywhere; }
 blockquote { margin: .25rem 0 .75rem; padding: 0 0 0 .75rem; border-left: 4px solid #000; }
 blockquote p { margin: .1rem 0; }
 svg { display: block; width: 100%; max-width: 34rem; height: auto; margin: .25rem 0 .5rem; }
+figure { margin: .75rem 0; }
+figure svg { margin: 0; }
+.hidden { position: absolute; width: 0; height: 0; }
+a { color: #000; }
 .task { border: 1px solid #000; padding: .4rem .6rem; margin: .5rem 0; }
 .box { display: inline-block; width: .9em; height: .9em; border: 2px solid #000;
   vertical-align: -.1em; margin: 0 .4em 0 0; }
@@ -44,7 +48,7 @@ svg { display: block; width: 100%; max-width: 34rem; height: auto; margin: .25re
   :root { font-size: 9.5pt; line-height: 1.35; }
   body { max-width: none; padding: 0; }
   h2, h3 { break-inside: avoid; break-after: avoid; }
-  .task, tr, blockquote, svg, dl { break-inside: avoid; }
+  .task, tr, blockquote, figure, dl { break-inside: avoid; }
   .scroll { overflow: visible; }
 }
 """

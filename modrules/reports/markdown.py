@@ -10,9 +10,11 @@ from modrules.reports.blocks import (
     Blank,
     Block,
     Heading,
+    Heights,
     Items,
     Pairs,
     Quote,
+    Stack,
     Steps,
     Table,
     Task,
@@ -52,7 +54,7 @@ def _block(block: Block) -> str:
             return f"**{escaped(text)}**" if strong else escaped(text)
         case Pairs(rows):
             return "\n".join(f"- {escaped(label)}: {escaped(value)}" for label, value in rows)
-        case Items(items):
+        case Items(items, _):
             return "\n".join(f"- {escaped(item)}" for item in items)
         case Table(_, head, rows, _):
             lines = [_row(head), _row(["---"] * len(head), raw=True), *map(_row, rows)]
@@ -64,6 +66,8 @@ def _block(block: Block) -> str:
             return "\n>\n".join(f"> {escaped(line)}" for line in lines)
         case Bar():
             return ""  # a drawing; its numbers stand above it
+        case Stack() | Heights():
+            return escaped(f"{block.title}: {block.words}")
         case Tick(text, supplied):
             return f"- [x] {escaped(text)}" if supplied else f"- [ ] {escaped(text)}: OUTSTANDING"
         case Task(text, about, answers):

@@ -62,6 +62,7 @@ class SubmissionUsed(TypedDict):
     digest: str
     vehicle: Annotated[dict[str, str], "what identifies the vehicle: label to text"]
     unidentified: Annotated[list[str], "labels of what would identify it and was not given"]
+    standard: Annotated[list[str], "titles of the systems declared as standard"]
 
 
 class Answer(TypedDict):

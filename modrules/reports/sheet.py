@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from modrules.reports import owner, reading
+from modrules.reports import reading, sheet_parts
 from modrules.reports.blocks import (
     Bar,
     Blank,
@@ -16,7 +16,6 @@ from modrules.reports.blocks import (
     Sheet,
     Steps,
     Table,
-    Task,
     Text,
     Tick,
 )
@@ -24,7 +23,7 @@ from modrules.reports.finding import Names, addressed, filed, names_of, remarks
 from modrules.reports.head import hangs_on, named
 from modrules.reports.layout import clean, listed
 from modrules.reports.reading import Numbered
-from modrules.reports.shape import RANK, Citation, Modification, Report
+from modrules.reports.shape import RANK, Citation, Report
 from modrules.reports.wording import (
     MEANING,
     NO_CERTIFICATE,
@@ -51,14 +50,19 @@ def sheet(report: Report) -> Sheet:
     met = [one for one in findings if reading.is_met(one.finding)]
     parts = (
         _answer(report, findings),
+        sheet_parts.identification(report),
         _certifications(report, findings),
-        _identification(report),
-        _scope(report),
+        sheet_parts.papers(report),
+        sheet_parts.scope(report),
+        _doubtful(report),
         _findings("Findings, worst first", telling, report),
         _missing(report, findings),
-        _inspection(findings),
-        _doubtful(report),
+        sheet_parts.inspection(report, findings),
         _cautions(report),
+        sheet_parts.drawings(report, findings),
+        sheet_parts.modifications(report, findings),
+        sheet_parts.ratings(report),
+        sheet_parts.measurements(report),
         _findings("Rules that are met", met, report),
         _idle(report),
         _sources(report),
@@ -113,36 +117,6 @@ def _certifications(report: Report, findings: list[Numbered]) -> Iterator[Block]
         for item in one["evidence"]:
             by = f", document {clean(item['by'])}" if item["by"] else ""
             yield Tick(clean(item["title"] or item["document"]) + by, item["supplied"])
-
-
-def _identification(report: Report) -> Iterator[Block]:
-    submission = report["submission"]
-    yield Heading(2, "Vehicle")
-    rows = [(clean(label), clean(value)) for label, value in submission["vehicle"].items()]
-    yield Pairs((*rows, ("rules of the day", report["on"]), ("submission", submission["digest"])))
-
-
-def _scope(report: Report) -> Iterator[Block]:
-    yield Heading(2, "What was looked at")
-    rows = tuple((owner.name(one), _modification_answer(one)) for one in report["modifications"])
-    if rows:
-        yield Table("Answer per modification", ("Modification", "Answer"), rows)
-    silent = [owner.name(one) for one in report["modifications"] if not one["covered"]]
-    if silent:
-        words = owner.silent(len(report["rulesets"]))
-        yield Text(f"About {listed(silent)} {words}. That is no permission.", strong=True)
-    systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
-    if systems:
-        yield Text(
-            f"Not looked at, because neither modified nor declared standard: {listed(systems)}.",
-            strong=True,
-        )
-
-
-def _modification_answer(one: Modification) -> str:
-    if not one["covered"] or one["answer"] is None:
-        return "not covered"
-    return answer_line(one["answer"])
 
 
 def _findings(title: str, findings: list[Numbered], report: Report) -> Iterator[Block]:
@@ -235,17 +209,6 @@ def _missing(report: Report, findings: list[Numbered]) -> Iterator[Block]:
         )
 
 
-def _inspection(findings: list[Numbered]) -> Iterator[Block]:
-    """What only a person at the vehicle can settle: the questions of findings that ask one."""
-    asking = [one for one in findings if one.finding["question"]]
-    if not asking:
-        return
-    yield Heading(2, "For the inspection and the road test")
-    for number, finding in asking:
-        about = f"[{number}] {clean(finding['title'])}, {subject_of(finding)}"
-        yield Task(clean(finding["question"]), about, ("yes", "no"))
-
-
 def _doubtful(report: Report) -> Iterator[Block]:
     doubtful = list(reading.doubtful_citations(report))
     if not doubtful:
@@ -290,6 +253,7 @@ def _sources(report: Report) -> Iterator[Block]:
     ]
     head = ("Kind", "Title", "Edition", "Digest")
     yield Table("Rulesets and texts", head, tuple(_cleaned(row) for row in rows))
+    yield Text(f"Digest of the submission: {clean(report['submission']['digest'])}.")
     engine = report["engine"]
     yield Text(f"Made by {clean(engine['name'])} {clean(engine['version'])}.")
     used = {outcome for finding in report["findings"] for outcome in finding["possible"]}

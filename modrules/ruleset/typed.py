@@ -124,6 +124,12 @@ def type_ruleset(flat: FlatRuleset) -> tuple[TypedRuleset, list[Problem]]:
     return typed, in_order([*vocabulary.problems, *work.problems])
 
 
+def type_check(typed: TypedRuleset, item: Check, index: int) -> tuple[TypedCheck, list[Problem]]:
+    """Another version of a check, typed in a ruleset, and what is wrong with it."""
+    work = _Work(typed.flat, typed.vocabulary)
+    return work.check(index, item), work.problems
+
+
 @dataclass(slots=True)
 class _Work:
     flat: FlatRuleset

@@ -13,6 +13,8 @@ from __future__ import annotations
 import ast
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 from types import CodeType
 from typing import Final
 
@@ -24,9 +26,9 @@ from modrules.language.statements import (
     attempt,
     attr,
     both,
-    gathered,
     locate,
     negated,
+    settled,
     store,
     touched,
     union,
@@ -104,17 +106,18 @@ class _Chunk:
         outer, inner = self.shared()
         for check in self.checks:
             inner += self.check(check)
+        before = [*self.start(), *outer]
         if not self.loop:
-            body = [*outer, *inner]
+            body = [*before, *inner]
         elif len(self.loop) == 1:
-            body = self.each(outer, inner)
+            body = self.each(before, inner)
         else:
-            body = self.pairs(outer, inner)
+            body = self.pairs(before, inner)
         # Parsed from a constant, since the fields of a function differ between Pythons.
         module = ast.parse("def screen(world, append, held, leave): return True")
         function = module.body[0]
         assert isinstance(function, ast.FunctionDef)
-        function.body[:0] = [*self.start(), *body]
+        function.body[:0] = body
         filename = self.place(self.checks[0])[0]
         locate(function, 1)
         code = compile(module, filename, "exec")
@@ -149,8 +152,11 @@ class _Chunk:
 
     def blurring(self, mask: str, binding: str, records: ast.expr) -> ast.stmt:
         name = f"guarded_{len(self.emitter.recipes)}"
-        self.emitter.recipes[name] = ("value", self.needs.blurs(binding))
-        return assign(mask, call("blurred", load(mask), records, load(name)))
+        facts = self.needs.blurs(binding)
+        self.emitter.recipes[name] = ("value", facts)
+        bits = reduce(or_, (bit for bit, *_ in facts))
+        test = ast.BinOp(load(mask), ast.BitAnd(), ast.Constant(bits))
+        return when(test, assign(mask, call("blurred", load(mask), records, load(name))))
 
     def opened(self) -> list[ast.stmt]:
         """The open facts of the records at hand. The world's mask tells if there are any."""
@@ -163,20 +169,20 @@ class _Chunk:
                 body.append(when(load("mask"), self.blurring("open_facts", binding, record)))
         return body
 
-    def each(self, outer: list[ast.stmt], inner: list[ast.stmt]) -> list[ast.stmt]:
+    def each(self, before: list[ast.stmt], inner: list[ast.stmt]) -> list[ast.stmt]:
         element = variable(self.per[0])
         records = attr("world", attribute(self.per[0]))
         if not self.filed or "vehicle" in self.filed:
             loop = ast.For(store(element), records, self.opened() + inner, [])
-            return [when(negated(records), nothing()), *outer, loop]
+            return [when(negated(records), nothing()), *before, loop]
         self.emitter.recipes["FILED"] = ("value", frozenset(self.filed))
         other = compare(attr(element, "kind"), ast.NotIn(), load("FILED"))
         start = [when(other, ast.Continue()), assign("there", ast.Constant(True))]
         loop = ast.For(store(element), records, start + self.opened() + inner, [])
         first = [when(negated(records), nothing()), assign("there", ast.Constant(False))]
-        return [*first, *outer, loop, when(negated(load("there")), nothing())]
+        return [*first, *before, loop, when(negated(load("there")), nothing())]
 
-    def pairs(self, outer: list[ast.stmt], inner: list[ast.stmt]) -> list[ast.stmt]:
+    def pairs(self, before: list[ast.stmt], inner: list[ast.stmt]) -> list[ast.stmt]:
         first, second = (variable(name) for name in self.bindings())
         lists = [attr("world", attribute(name)) for name in self.per]
         pair = ast.Tuple([load(first), load(second)], ast.Load())
@@ -185,14 +191,14 @@ class _Chunk:
             loop = ast.For(
                 store(first), lists[0], [ast.For(store(second), lists[1], inner, [])], []
             )
-            return [when(negated(both(*lists)), nothing()), *outer, loop]
+            return [when(negated(both(*lists)), nothing()), *before, loop]
         one = ast.Constant(1)
         rest = from_place(lists[1], ast.BinOp(load("at"), ast.Add(), one))
         target = ast.Tuple([store("at"), store(first)], ast.Store())
         within = ast.For(store(second), rest, inner, [])
         loop = ast.For(target, call("enumerate", lists[0]), [within], [])
         several = both(lists[0], from_place(lists[0], one))
-        return [when(negated(several), nothing()), *outer, loop]
+        return [when(negated(several), nothing()), *before, loop]
 
     def bindings(self) -> tuple[str, ...]:
         return self.checks[0].bindings
@@ -233,15 +239,13 @@ class _Chunk:
         fails = emitter.fails(body)
         bit = self.needs.fresh() if fails else 0
         note = assign(mask, union(load(mask), ast.Constant(bit)))
-        if body.op == "over":
-            if fails and node.op == "over":
-                return []
-            statements = gathered(emitter, body, name)
-        elif body.op == "div":
+        if body.op == "div":
             left, right = (emitter.expression(arg) for arg in body.args)
             statements = quotient(name, left, right, note if fails else None)
+        elif fails and node.op == "over":
+            return []
         else:
-            statements = [assign(name, emitter.expression(body))]
+            statements = settled(emitter, body, name)
         if fails and (body.op != "div" or any(map(emitter.fails, body.args))):
             statements = [attempt(statements, [note])]
         self.needs.settle(node, need | bit)
@@ -309,7 +313,10 @@ class _Shared:
         return self.loop is None or bool(self.loop & bindings_of(node))
 
     def under(self, top: Node, always: bool) -> Iterable[Node]:
-        """What was not found yet under a node, innermost first; is it evaluated for all subjects?"""
+        """What was not found yet under a node, innermost first.
+
+        ``always``: the node is evaluated for all subjects, whatever they are.
+        """
         before = len(self._found)
         self._visit(top, always and self.loop is not None, False)
         return list(self._found)[before:]

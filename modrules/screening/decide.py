@@ -16,7 +16,7 @@ from modrules.language.codegen import (
     load,
     value_of,
 )
-from modrules.language.statements import assign, both, gathered
+from modrules.language.statements import assign, both, gathered, settled
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT, TypedBand, TypedCheck
 
@@ -85,16 +85,13 @@ class Deciding:
 
     def named(self, node: Node, name: str) -> Figure:
         """A number under a name, so that it is worked out once."""
-        if node.op == "over" and node not in self.emitter.locals and not self.emitter.fails(node):
-            self.body += gathered(self.emitter, node, name)
-            self.emitter.locals[node] = name
-            return load(name), None
         over, below = self.emitter.figure(node)
         if not _plain(over):
-            self.body.append(assign(name, over))
-            over = load(name)
+            stepwise = node.op in ("over", "smallest", "largest")
+            self.body += settled(self.emitter, node, name) if stepwise else [assign(name, over)]
             if below is None:
                 self.emitter.locals[node] = name
+            over = load(name)
         if below is not None and not _plain(below):
             self.body.append(assign(f"{name}_below", below))
             below = load(f"{name}_below")
@@ -106,6 +103,10 @@ class Deciding:
         """The outcome of a requirement, and its numbers."""
         check = self.check
         numbers = NO_NUMBERS
+        for place, node in enumerate(_loops(requires)):
+            if node not in self.emitter.locals and not self.emitter.fails(node):
+                self.body += gathered(self.emitter, node, f"over_{place}")
+                self.emitter.locals[node] = f"over_{place}"
         if check.measure is not None and check.limit is not None:
             measured = self.named(check.measure, "measured")
             limit = self.named(check.limit, "limit")
@@ -189,6 +190,15 @@ class Deciding:
 
 def _plain(expression: ast.expr) -> bool:
     return isinstance(expression, (ast.Name, ast.Constant, ast.Attribute))
+
+
+def _loops(node: Node) -> list[Node]:
+    """The list functions of a condition that are no part of another, each once."""
+    if node.op == "over":
+        return [node] if node.args else []
+    if node.op == "quantity":
+        return []
+    return list(dict.fromkeys(found for arg in node.args for found in _loops(arg)))
 
 
 def _telling_ends(

@@ -31,7 +31,10 @@ def estimate_facts(world: Any, typed: TypedRuleset, layout: Layout, problems: Pr
         for record in _records(world, fact.subject):
             found = evaluate(Env(world, {fact.subject: record}))
             value = getattr(record, fact.slot)
-            if fact.type.kind in ("word", "text"):
+            if fact.type.kind == "yes_no":
+                answers = frozenset(a for a in (True, False) if found & d.truth(a))
+                value = _choose(value, (answers, bool(found & d.GAP)), fact, record, problems)
+            elif fact.type.kind in ("word", "text"):
                 value = _choose(value, found, fact, record, problems)
             elif fact.type.kind in ("quantity", "date"):
                 estimate = widened(found, node, tolerance, fact)

@@ -58,6 +58,7 @@ def measurements_of(run: Run) -> list[dict[str, Any]]:
             measured = fact.type.kind == "quantity" and not fact.type.whole
             if not value or not (told or measured):
                 continue
+            source = told.get("source") or source_of(run, record, fact)
             item = run.ruleset.flat.facts.get(fact.id)
             condition = str(item.condition) if item is not None and item.condition else ""
             asked = run.ruleset.flat.conditions.get(condition)
@@ -68,10 +69,35 @@ def measurements_of(run: Run) -> list[dict[str, Any]]:
                     "value": value,
                     "quantity": _quantity(getattr(record, fact.slot, None), fact),
                     **{key: told.get(key, "") for key in TOLD},
+                    "source": source,
                     "wanted": str(asked.title) if asked is not None else "",
                 }
             )
     return found
+
+
+def source_of(run: Run, record: Any, fact: FactName) -> str:
+    """The plate on which a rating stands: its own, or the maker's with the same value."""
+    if record.kind == "plate":
+        return _plate(run, record)
+    leaf = fact.id.partition(".")[2]
+    if fact.subject != "ratings":
+        return ""
+    own = run.ruleset.typed.names.facts.get(f"plate.{leaf}")
+    for plate in getattr(run.bound.world, "plate_", None) or ():
+        same = own is not None and getattr(plate, own.slot) == getattr(record, fact.slot)
+        if same and run.bound.given.get(f"plates.{plate.id}.plate_kind") == "build":
+            return _plate(run, plate)
+    return ""
+
+
+def _plate(run: Run, plate: Any) -> str:
+    """A plate in words: ``plate mass-plate: mass, engineer, number OM-0417, 2026-08-19``."""
+    given = run.bound.given
+    parts = [_words(given.get(f"plates.{plate.id}.{key}", "")) for key in ("plate_kind", "source")]
+    number = given.get(f"plates.{plate.id}.number", "")
+    parts += [f"number {number}" if number else "", given.get(f"plates.{plate.id}.issued", "")]
+    return f"plate {plate.id}: {', '.join(filter(None, parts))}"
 
 
 def _records(run: Run) -> Iterator[Any]:

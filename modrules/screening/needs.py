@@ -108,7 +108,7 @@ class Needs:
             return bits
         self._met += 1
         if node.op == "fact" and node.value not in known:
-            self._strict |= bits
+            self._strict |= bits | self.layout.each_bits.get(fact, 0)
             return bits
         here = self.guarded.setdefault(binding, {})
         if fact not in here:

@@ -22,7 +22,7 @@ from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.source import collector_paused
 from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
-from modrules.screening.covering import covered
+from modrules.screening.covering import covered, sufficient
 from modrules.screening.evaluate import Evaluator, Held
 from modrules.screening.submission import Bound, unknown_record
 
@@ -44,7 +44,16 @@ class Ruleset:
     ``id``, ``title``, ``edition`` and ``digest`` identify it; ``flat`` is its content.
     """
 
-    __slots__ = ("_evaluators", "_intervals", "_screens", "chunks", "flat", "layout", "typed")
+    __slots__ = (
+        "_evaluators",
+        "_intervals",
+        "_screens",
+        "_sufficient",
+        "chunks",
+        "flat",
+        "layout",
+        "typed",
+    )
 
     def __init__(self, typed: TypedRuleset, chunks: list[Chunk] | None = None) -> None:
         self.typed = typed
@@ -53,6 +62,7 @@ class Ruleset:
         self.chunks = tuple(chunks if chunks is not None else compile_ruleset(typed, self.layout))
         self._intervals = Intervals(typed.names, self.layout)
         self._evaluators: dict[int, Evaluator] = {}
+        self._sufficient: dict[str, frozenset[str]] = {}
         self._screens: tuple[tuple[Chunk, Screen, tuple[Raw, ...]], ...] = tuple(
             (
                 chunk,
@@ -101,6 +111,13 @@ class Ruleset:
             found = self._evaluators[check.index] = Evaluator(check, self._intervals)
         return found
 
+    def sufficient(self, certification: str) -> frozenset[str]:
+        """A certification and those that do in its place."""
+        found = self._sufficient.get(certification)
+        if found is None:
+            found = self._sufficient[certification] = sufficient(self.typed, certification)
+        return found
+
 
 def prepare(flat: FlatRuleset) -> Ruleset:
     """A flattened ruleset, checked and compiled. Raises ModrulesError with every problem."""
@@ -122,11 +139,13 @@ def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:
 
 def concerned(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[Any, ...]:
     """The modifications that a finding bears on: its own, or those that it is filed under."""
-    records = subject if isinstance(subject, tuple) else (subject,)
-    own = tuple(r for r in records if getattr(r, "kind", None) in kinds)
-    if own:
-        return own
-    return tuple(m for m in world.modification_ if m.kind in check.about)
+    if subject is not None:
+        records = subject if isinstance(subject, tuple) else (subject,)
+        own = tuple([r for r in records if getattr(r, "kind", None) in kinds])
+        if own:
+            return own
+    about = check.about
+    return tuple([m for m in world.modification_ if m.kind in about])
 
 
 class Run:
@@ -137,7 +156,7 @@ class Run:
     def __init__(self, ruleset: Ruleset, bound: Bound) -> None:
         self.ruleset = ruleset
         self.bound = bound
-        self._held: dict[tuple[str, tuple[str, ...]], int] = {}
+        self._held: dict[tuple[str, tuple[Any, ...]], int] = {}
         self.raw: list[Raw] = []
         self._typer: Typer | None = None
         self._parsed: dict[str, Syntax] = {}
@@ -160,7 +179,7 @@ class Run:
         """The outcomes that a required certification may have turned into."""
         world = self.bound.world
         modifications = concerned(check, subject, world, self.ruleset.flat.kinds)
-        key = (certification, tuple(m.id for m in modifications))
+        key = (certification, modifications)
         found = self._held.get(key)
         if found is None:
             found = self._held[key] = self._covered(certification, modifications, world)
@@ -169,7 +188,9 @@ class Run:
     def _covered(self, certification: str, modifications: tuple[Any, ...], world: Any) -> int:
         # What bears on no modification in particular must be covered for all of them.
         needed = modifications or world.modification_
-        return covered(self.bound.documents, certification, needed, world, self.ruleset.typed)
+        enough = self.ruleset.sufficient(certification)
+        documents = tuple([d for d in self.bound.documents if d.certification in enough])
+        return covered(documents, certification, needed, world, self.ruleset.typed)
 
     def _held_in(self, world: Any) -> Held:
         """The same as ``held``, for another world."""

@@ -96,6 +96,7 @@ class Report:
                 "digest": submission.digest,
                 "vehicle": identification(first.run),
                 "unidentified": unidentified(first.run),
+                "standard": _standard(self._screenings),
             },
             "answer": dict(self.answer),
             "findings": findings,
@@ -105,7 +106,7 @@ class Report:
             ],
             "documents": documents_of([(s.run, s.named, _states(s)) for s in self._screenings]),
             "measurements": _measurements(self._screenings),
-            "missing": _missing(self._screenings),
+            "missing": _missing(self),
             "not_looked_at": _not_looked_at(self._screenings),
             "cautions": _cautions(self._screenings),
         }
@@ -145,6 +146,17 @@ def _texts(screening: Screening) -> list[dict[str, Any]]:
             }
         )
     return found
+
+
+def _standard(screenings: Sequence[Screening]) -> list[str]:
+    """The titles of the systems that are declared as standard."""
+    found: dict[str, str] = {}
+    for screening in screenings:
+        for kind in screening.ruleset.flat.kinds.values():
+            system = str(kind.system or kind.id)
+            if system in screening.run.bound.standard:
+                found.setdefault(system, str(kind.title))
+    return list(found.values())
 
 
 def _measurements(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
@@ -314,10 +326,14 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
 # -- what is missing, what was not looked at, what to be careful about --------------------
 
 
-def _missing(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
-    """Missing facts, those that bear on most open findings first."""
+def _missing(report: Report) -> list[dict[str, Any]]:
+    """Missing facts, those that settle most open findings first; then what is imprecise."""
+    from modrules.screening.next_facts import next_facts  # which is made from reports
+
     found: dict[str, dict[str, Any]] = {}
-    for screening in screenings:
+    given: set[str] = set()
+    for screening in report._screenings:
+        given.update(screening.run.bound.given)
         for finding in screening.findings:
             if finding.decided:
                 continue
@@ -330,7 +346,16 @@ def _missing(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
                 check = screening.named(finding.check)
                 if check not in entry["findings"]:
                     entry["findings"].append(check)
-    return sorted(found.values(), key=lambda entry: -entry["decides"])
+    if not found:
+        return []
+    order = {fact.address: number for number, fact in enumerate(next_facts(report))}
+
+    def place(entry: dict[str, Any]) -> tuple[bool, int, int]:
+        # Nobody is asked for what is given already, only to measure it better: that comes last.
+        address = entry["fact"]
+        return address in given, order.get(address, len(order)), -entry["decides"]
+
+    return sorted(found.values(), key=place)
 
 
 def _asked(screening: Screening, address: str, fact: Any) -> dict[str, Any]:

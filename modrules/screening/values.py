@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from fractions import Fraction
 from sys import intern
@@ -150,6 +151,10 @@ def shown(value: int | Fraction | None, fact: FactName) -> str:
     """A run-time number in the declared unit of its fact."""
     if value is None:
         return "any"
+    if fact.type.kind == "date":
+        return datetime.date.fromordinal(int(value)).isoformat()
+    if fact.type.kind == "period":
+        return f"{value} months"
     number = decimal_text(Fraction(value) * fact.scale / unit_factor(fact.unit), 6)
     return f"{number} {fact.unit}".strip()
 
@@ -172,12 +177,20 @@ def _date(
     first, last = read_date(node)
     within(Fraction(last), fact, FactRange(limits.low, None) if limits else None, node)
     within(Fraction(first), fact, FactRange(None, limits.high) if limits else None, node)
+    if limits is not None and limits.low is not None:
+        first = max(first, int(limits.low))
+    if limits is not None and limits.high is not None:
+        last = min(last, int(limits.high))
     return first if first == last else Open(first, last)
 
 
-def _period(node: Scalar, tolerance: Scalar | None, *_: Any) -> Any:
+def _period(
+    node: Scalar, tolerance: Scalar | None, fact: FactName, limits: FactRange | None, *_: Any
+) -> Any:
     _no_tolerance(tolerance)
-    return read_period(node)
+    months = read_period(node)
+    within(Fraction(months), fact, limits, node)
+    return months
 
 
 def _yes_no(node: Scalar, tolerance: Scalar | None, *_: Any) -> Any:

@@ -137,9 +137,12 @@ def _goes_on(texts: list[str], after: str) -> bool:
 def _without_named_numbers(source: str) -> Roll:
     if _NAMED_NUMBER.search("\n" + source) is None:
         return Roll(source)
-    drop = {
-        source.count("\n", 0, match.end() - 1) for match in _NAMED_NUMBER.finditer("\n" + source)
-    }
+    drop: set[int] = set()
+    line = counted = 0
+    for match in _NAMED_NUMBER.finditer("\n" + source):
+        line += source.count("\n", counted, match.end() - 1)
+        counted = match.end() - 1
+        drop.add(line)
     lines = source.split("\n")
     texts: list[str] = []
     numbers: list[int] = []

@@ -13,11 +13,21 @@ _NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\
 REACH = 4000  # characters after a heading in which the next number is looked for
 
 
+def _coming_number(builder: Builder, end: int) -> str:
+    """The next number that starts a line soon after ``end``; "" where there is none."""
+    if builder.coming_at < end:
+        # What was found is kept, so that the text is gone through once for all headings.
+        later = _NEXT_NUMBER.search(builder.body, end)
+        builder.coming_at = later.start() if later else len(builder.body) + REACH
+        builder.coming = later[1].rstrip(".") if later else ""
+    near = builder.coming_at - end <= REACH
+    return inside_annex(builder, builder.coming) if near and builder.coming else ""
+
+
 def open_heading(builder: Builder, start: int, end: int, words: str, level: int) -> None:
     """Open a heading: it closes what its rank closes, but no clause that goes on after it."""
     stack = builder.stack
-    later = _NEXT_NUMBER.search(builder.body, end, end + REACH)
-    coming = inside_annex(builder, later[1].rstrip(".")) if later else ""
+    coming = _coming_number(builder, end)
     depth = len(stack) - 1
     while depth > 0:
         opened = stack[depth]

@@ -24,7 +24,7 @@ _ITEM = re.compile(r"\(\\?([0-9A-Za-z]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
-REACH = 4000  # characters looked ahead to tell a roman (i) from the letter after (h)
+REACH = 2000  # characters looked ahead to tell a roman (i) from the letter after (h)
 
 
 def past_spaces(body: str, at: int) -> int:
@@ -58,6 +58,9 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     if marker.inside:
         if not placed.fits:
             return False
+        if marker.unsure:
+            builder.doubt("possible cross reference", marker.start,
+                          f"({label}) stands inside a sentence")  # fmt: skip
     elif not _looks_like_item(builder, marker, label, placed):
         return False
     if marker.items and (same := _open_item(builder, label, series)) > 0:
@@ -272,5 +275,5 @@ def _is_continued(body: str, label: str, style: int, marker: mk.Marker) -> bool:
     """Whether the next item of the series soon starts a line too."""
     after = next_label(style, label)
     sought = f"({after})" if marker.kind == mk.ITEMS else f"{after}{marker.tail}"
-    at = body.find(sought, marker.end, marker.end + REACH // 2) if after else -1
+    at = body.find(sought, marker.end, marker.end + REACH) if after else -1
     return at > 0 and not body[body.rfind("\n", 0, at) + 1 : at].strip(" \t>*_-")

@@ -35,6 +35,7 @@ class Marker(NamedTuple):
     level: int = 0  # of a Markdown heading; 0 for none
     marked: bool = False  # printed with emphasis
     inside: bool = False  # stands inside a paragraph, not at a line's start
+    unsure: bool = False  # stands inside a sentence, and may be a reference
 
 
 _LABEL = r"(?:\d{1,3}[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}|[a-z]{1,2}|[A-Z]{1,2})"
@@ -160,7 +161,10 @@ def run_in_lists(body: str) -> list[Marker]:
         for at, label in series:
             line = body.rfind("\n", 0, at)
             if body[line + 1 : at].strip(_LINE_OPENERS):  # else found at the line's start already
-                found[at] = Marker(at, at + len(label) + 2, ITEMS, f"({label})", inside=True)
+                unsure = bool(before) and at == start
+                found[at] = Marker(
+                    at, at + len(label) + 2, ITEMS, f"({label})", inside=True, unsure=unsure
+                )
     return [found[at] for at in sorted(found)]
 
 

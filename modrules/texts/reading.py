@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from modrules.problems import ModrulesError, Place, Problem
@@ -36,15 +38,19 @@ _OTHER_FILES = (
 )
 
 
-def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "") -> Text:
+def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "",
+              known: Mapping[str, Text] | None = None) -> Text:  # fmt: skip
     """Read and index a text of the jurisdiction from a file.
 
-    ``digest`` of the result is the SHA-256 of the file's bytes. Raises ModrulesError
-    where the file is missing, too large or holds no text that can be read.
+    ``digest`` of the result is the SHA-256 of the file's bytes. ``known``: texts by
+    digest that were read before; a file with one of these digests is not indexed again. Raises
+    ModrulesError where the file is missing, too large or holds no text that can be read.
     """
     path = Path(path)
     data = _bytes_of(path)
     digest = hashlib.sha256(data).hexdigest()
+    if known is not None and (before := known.get(digest)) is not None:
+        return replace(before, id=id, title=title, edition=edition)
     roll, made, doubts = _read(data, path)
     return _indexed(roll, id, title, edition, digest, doubts, made)
 

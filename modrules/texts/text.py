@@ -53,7 +53,7 @@ class Clause:
     page: int | None
     parent: str
     children: tuple[str, ...]
-    text: Text = field(repr=False, compare=False)
+    text: Text = field(repr=False)
     index: int = field(repr=False, compare=False)
 
     @cached_property

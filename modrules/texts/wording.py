@@ -175,6 +175,10 @@ class Wording:
         numbers = self.stretches_of(index)
         return words[starts[numbers[0]] : max(0, ends[numbers[-1]])]
 
+    def plain_own_words_of(self, index: int) -> str:
+        """Plain words of a clause without those of the clauses in it."""
+        return " ".join(map(self._plain_in, self._own[index]))
+
     def rests_on(self, index: int) -> str:
         """Plain words that a citation of a clause rests on: for an item, with its list's frame."""
         words = self.plain_words_of(index)

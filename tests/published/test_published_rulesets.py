@@ -25,7 +25,7 @@ VALUES: dict[str, dict[str, Any]] = yaml.safe_load(
 #: How many worked cases each ruleset has; none may get lost.
 CASES = {
     "bumper-height": 65,
-    "load-and-pressure": 69,
+    "load-and-pressure": 70,
     "load-index": 217,
     "passenger-tyre-on-truck": 20,
     "ride-height-and-tyres": 25,
@@ -119,6 +119,13 @@ def test_every_pair_of_the_speedometer_has_cases_on_and_beyond_it() -> None:
     for true, most in VALUES["speedometer"]["highest_indicated_at_true"].items():
         assert {"shown": f"{most} km/h", "true_speed": f"{true} km/h"} in within
         assert {"shown": f"{most}.1 km/h", "true_speed": f"{true} km/h"} in beyond
+
+
+def test_a_speed_symbol_that_does_not_exist_is_refused() -> None:
+    ruleset = modrules.load_ruleset(FOLDERS / "speed-symbol")
+    axles = [{"id": "a", "tyre": {"speed_symbol": "X"}}]
+    with pytest.raises(modrules.ModrulesError, match="X"):
+        modrules.screen({"axles": axles, "modifications": []}, ruleset)
 
 
 def test_every_overall_diameter_has_a_case() -> None:

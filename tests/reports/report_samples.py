@@ -248,6 +248,7 @@ FULL: Report = {
         "digest": "sha256:cccc",
         "vehicle": {"make": "Ostrel", "model": "Quorrin", "built": "2021-03"},
         "unidentified": ["Category"],
+        "standard": ["Wheels"],
     },
     "answer": {"best": "not permitted", "worst": "not permitted"},
     "findings": FINDINGS,

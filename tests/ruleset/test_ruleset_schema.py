@@ -120,7 +120,8 @@ kinds: [{id: tyres, title: T, system: tyres}]
 facts:
   - {id: axle.track, title: T, type: length, unit: mm, condition: unladen,
      range: {from: 1 mm, to: 2 mm}, usual: {from: 1 mm, to: 2 mm}, none_stated: true,
-     safety: false, identifies: true, from: axle.other, estimate_tolerance: 3 %, question: Q, measure: M}
+     safety: false, identifies: true, from: axle.other, estimate_tolerance: 3 %, question: Q,
+     measure: M}
   - {id: axle.side, title: T, type: word, words: side, question: Q}
 quantities: [{id: axle.wide, title: T, unit: mm, formula: axle.track, source: S}]
 tables:

@@ -22,7 +22,7 @@ more than load rating axle measured over tread unladen with full tank suspension
 engine brake light seat anchorage belt certificate plate owner inspector approval
 """
 WORDS = _SOME_WORDS.split()
-_PLAIN_NUMBER = re.compile(r"\s*(?:\d+(?:\.\d+)*|\([a-z]+\))\s")
+PLAIN_NUMBER = re.compile(r"\s*(?:\d+(?:\.\d+)*|\([a-z]+\))\s")
 
 
 def law_of(size: int, words_of_an_item: int, seed: int = 1) -> str:
@@ -72,7 +72,7 @@ def main() -> None:
     for name, words in (("dense", 35), ("ordinary", 80)):
         source = law_of(SIZE, words)
         body = "\n" + source
-        one = best(lambda s=source: pass_over_lines(s, _PLAIN_NUMBER))  # type: ignore[misc]
+        one = best(lambda s=source: pass_over_lines(s, PLAIN_NUMBER))  # type: ignore[misc]
         own = best(lambda s=source: [CANDIDATE.match(f"\n{x}") for x in s.splitlines()])  # type: ignore[misc]
         index = best(lambda b=body: outline(b))  # type: ignore[misc]
         text = text_from(source, id="t")

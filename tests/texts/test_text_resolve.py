@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from modrules.texts import STATUS_WORDS, Text, canonical, resolve, text_from
-from tests.texts.test_clauses import fixture
+from modrules.texts import STATUS_WORDS, Text, canonical, resolve, search, text_from
+from tests.texts.samples import fixture
 
 CODE = fixture("model_code")
 REGULATIONS = fixture("regulations")
@@ -201,3 +201,18 @@ def test_long_clause_is_cut_but_shows_the_quotation() -> None:
 )
 def test_nonsense_is_gone_and_never_an_error(spelt: str) -> None:
     assert resolve(CODE, spelt).status == "gone"
+
+
+def test_search_finds_the_clauses_with_all_words() -> None:
+    assert [clause.number for clause in search(CODE, "LOAD rating")] == ["4.1.2"]
+    assert [clause.number for clause in search(CODE, "placard")] == [
+        "4.1.2", "4.1.2, note", "4.2.1",
+    ]  # fmt: skip
+    assert [clause.number for clause in search(CODE, "diameter placard")] == ["4.2.1"]
+    assert search(CODE, "placard", most=1)[0].number == "4.1.2"
+    assert [clause.number for clause in search(CODE, "appendix")] == [
+        "3.2(b)", "Appendix A", "Appendix A, 1", "Appendix A, 1.1", "Appendix A, 1.1a",
+        "Appendix A, 2",
+    ]  # fmt: skip
+    assert search(CODE, "no such words") == ()
+    assert search(CODE, " ") == ()

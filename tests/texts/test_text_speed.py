@@ -7,7 +7,7 @@ import pytest
 from modrules.texts import compare, resolve, text_from
 from modrules.texts.html import html_as_lines
 from modrules.texts.outline import outline
-from tests.texts.benchmark import _PLAIN_NUMBER, best, law_of, pass_over_lines
+from tests.texts.benchmark import PLAIN_NUMBER, best, law_of, pass_over_lines
 
 HOSTILE = {
     "numbers that repeat": "1. a\n",
@@ -72,14 +72,14 @@ def test_time_is_linear_on_hostile_html(unit: str) -> None:
 def test_index_costs_few_passes_over_the_lines() -> None:
     source = law_of(300_000, 80)
     body = "\n" + source
-    once = best(lambda: pass_over_lines(source, _PLAIN_NUMBER))
+    once = best(lambda: pass_over_lines(source, PLAIN_NUMBER))
     assert best(lambda: outline(body)) < 10 * once
 
 
 def test_editions_are_compared_in_few_passes_over_the_lines() -> None:
     source = law_of(300_000, 80)
     old, new = text_from(source, id="t"), text_from(source.replace("seat", "belt", 9), id="t")
-    once = best(lambda: pass_over_lines(source, _PLAIN_NUMBER))
+    once = best(lambda: pass_over_lines(source, PLAIN_NUMBER))
     assert best(lambda: compare(old, new), 1) < 80 * once
 
 

@@ -10,8 +10,7 @@ import pytest
 from modrules.problems import ModrulesError
 from modrules.texts import Text, read_text, resolve
 from tests.texts.pdfs import encrypted, pdf_of
-from tests.texts.test_clauses import FIXTURES, fixture
-from tests.texts.test_reading import refusal
+from tests.texts.samples import FIXTURES, fixture, refusal
 
 PAGE = """<!DOCTYPE html>
 <html><head><title>9 Not a clause</title><style>p {content: "8 Nor this"}</style>

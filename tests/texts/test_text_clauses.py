@@ -2,19 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from modrules.texts import Text, read_text, text_from
-
-FIXTURES = Path(__file__).parent / "fixtures"
-NAMES = sorted(path.stem for path in FIXTURES.glob("*.clauses"))
-
-
-def fixture(name: str) -> Text:
-    (source,) = (p for p in FIXTURES.glob(f"{name}.*") if p.suffix != ".clauses")
-    return read_text(source, id=name)
+from modrules.texts import text_from
+from tests.texts.samples import NAMES, fixture, listed
 
 
 def numbers(source: str) -> list[str]:
@@ -32,14 +23,14 @@ def test_there_are_eight_kinds_of_published_law() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_index_matches_the_list_or_declares_its_doubt(name: str) -> None:
     text = fixture(name)
-    listed = (FIXTURES / f"{name}.clauses").read_text(encoding="utf-8").split("\n")[:-1]
+    expected = listed(name)
     doubted = {doubt.clause for doubt in text.doubts}
-    found = [n for n, clause in text.clauses.items() if clause.kind != "heading" or n in listed]
-    missing = [n for n in listed if n not in text.clauses]
-    wrong = [n for n in found if n not in listed and n not in doubted]
+    found = [n for n, clause in text.clauses.items() if clause.kind != "heading" or n in expected]
+    missing = [n for n in expected if n not in text.clauses]
+    wrong = [n for n in found if n not in expected and n not in doubted]
     assert not missing
     assert not wrong
-    assert [n for n in found if n in listed] == listed
+    assert [n for n in found if n in expected] == expected
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -209,3 +200,33 @@ def test_text_without_clauses() -> None:
         text = text_from(source, id="t")
         assert len(text.clauses) == 0
         assert "".join(text.body[s.start : s.end] for s in text.spans) == text.body
+
+
+def test_list_in_the_middle_of_a_sentence_is_doubted() -> None:
+    assert doubt_kinds("1 A car must (a) stop, and (b) wait.\n") == {"possible cross reference"}
+    assert doubt_kinds("1 A car must: (a) stop; and (b) wait.\n") == set()
+
+
+def test_no_space_after_the_number_of_an_item() -> None:
+    assert numbers("1 Must:\n\n(a)stop; or\n\n(b)wait.\n\n(s)he may go.\n") == ["1", "1(a)", "1(b)"]
+
+
+def test_headings_set_apart_in_other_ways() -> None:
+    text = text_from(
+        "1 GENERAL\nThis holds.\n\n1.1 Springs\nSprings bend.\n\n1.2 A car must\nstop.\n", id="t"
+    )
+    assert [text.clauses[n].heading for n in ("1", "1.1", "1.2")] == ["GENERAL", "Springs", ""]
+    assert text.clauses["1.2"].words == "A car must stop."
+
+
+def test_number_with_a_dash_before_its_first_item() -> None:
+    text = text_from("1.—(1) A person must stop.\n\n(2) In (1), a person is anybody.\n", id="t")
+    assert list(text.clauses) == ["1", "1(1)", "1(2)"]
+    assert text.clauses["1(1)"].words == "A person must stop."
+
+
+def test_page_numbers_without_page_breaks() -> None:
+    source = "1 A wheel must be held by\n\nPage 3 of 9\n\nas many studs as before.\n\n2 Next.\n"
+    text = text_from(source, id="t")
+    assert text.clauses["1"].words == "A wheel must be held by as many studs as before."
+    assert text.clauses["2"].first_line == 7

@@ -9,20 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from modrules.problems import ModrulesError
 from modrules.texts import read_text
 from modrules.texts.reading import MOST_BYTES
+from tests.texts.samples import refusal
 
 WORDS = "1 The maker’s plate — “as built”.\n\n2 Größe.\n"
-
-
-def refusal(path: Path) -> str:
-    with pytest.raises(ModrulesError) as caught:
-        read_text(path, id="t")
-    (problem,) = caught.value.problems
-    assert problem.place is not None
-    assert problem.place.file == str(path)
-    return f"{problem.message} {problem.hint}"
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-32"])
@@ -105,3 +96,14 @@ def test_text_is_a_value(tmp_path: Path) -> None:
     again = pickle.loads(pickle.dumps(first))
     assert again == first
     assert again.clauses["1"] == first.clauses["1"]
+
+
+def test_known_text_is_not_indexed_again(tmp_path: Path) -> None:
+    path = tmp_path / "code.txt"
+    path.write_text(WORDS, encoding="utf-8")
+    first = read_text(path, id="t", edition="1")
+    again = read_text(path, id="u", edition="2", known={first.digest: first})
+    assert again.outline is first.outline
+    assert (again.id, again.edition, again.digest) == ("u", "2", first.digest)
+    path.write_text(WORDS + "3 Three.", encoding="utf-8")
+    assert "3" in read_text(path, id="t", known={first.digest: first}).clauses

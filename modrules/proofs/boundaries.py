@@ -1,0 +1,275 @@
+"""Boundary cases for every limit of a ruleset: on it, just under it, just over it, missing.
+
+    boundary_cases(ruleset, only=None) -> Boundaries
+
+Each is a worked case with the outcome that the engine gives, for an author to confirm by hand.
+A limit is a comparison of quantities or dates, in a condition or as the end of a band.
+"""
+
+from __future__ import annotations
+
+import copy
+import datetime
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Final
+
+from modrules.language.tree import ONE, YES_NO, Node
+from modrules.language.units import unit_factor
+from modrules.proofs.asking import BUDGET, Answer, Session
+from modrules.proofs.examples import Literal, record_id, screened_subject
+from modrules.proofs.found import Example, flow
+from modrules.proofs.single import band_node, not_so, shown, so
+from modrules.proofs.space import Record, walk
+from modrules.ruleset.typed import TypedCheck
+from modrules.screening.prepared import Ruleset
+
+_NOTHING: Final[Mapping[str, Any]] = {"modifications": []}
+SOURCE: Final = "made at the limit; to be confirmed by hand"
+#: How far from a limit "just under" and "just over" are, in its unit.
+NEAR: Final = Fraction(1, 10)
+
+
+@dataclass(frozen=True, slots=True)
+class BoundaryCase:
+    """A case, with the outcomes that are possible in it."""
+
+    title: str
+    check: str
+    given: Mapping[str, Any]
+    on: datetime.date
+    expect: tuple[str, ...]
+    subject: str
+
+
+@dataclass(frozen=True, slots=True)
+class Boundaries:
+    """The cases, and the limits for which no vehicle was found: check and what is compared."""
+
+    cases: tuple[BoundaryCase, ...]
+    without: tuple[str, ...]
+
+
+def boundary_cases(ruleset: Ruleset, only: Iterable[str] | None = None) -> Boundaries:
+    """Cases at every limit of the checks (of those in ``only``)."""
+    chosen = None if only is None else frozenset(only)
+    cases: list[BoundaryCase] = []
+    without: list[str] = []
+    for check in ruleset.typed.checks:
+        if check.unfinished or (chosen is not None and check.id not in chosen):
+            continue
+        session = Session(ruleset, [check], BUDGET)
+        # Every fact of the check has a value in its cases, so that they come out decided.
+        for node in check.nodes():
+            session.symbolic.value(node)
+        for limit in limits(check):
+            found = list(_at(session, check, limit))
+            cases += found
+            if not found:
+                without.append(f"{check.id}: {in_words(check, limit)}")
+    return Boundaries(tuple(cases), tuple(without))
+
+
+def limits(check: TypedCheck) -> list[Node]:
+    """The comparisons in a check, outside lists, in the order in which they stand."""
+    found: dict[Node, None] = {}
+    parts = [check.applies, check.requires, *check.exemptions]
+    parts += [band_node(band) for band in check.bands]
+    for part in parts:
+        if part is not None:
+            for node in _outside_lists(part):
+                if node.op == "le":
+                    found.setdefault(node)
+    return list(found)
+
+
+def _outside_lists(node: Node) -> Iterator[Node]:
+    yield node
+    if node.op != "over":
+        for arg in node.args:
+            yield from _outside_lists(arg)
+
+
+def in_words(check: TypedCheck, limit: Node) -> str:
+    """What a comparison compares."""
+    measure, other = _sides(check, limit)
+    return f"{_name(measure)} against {_name(other)}"
+
+
+def _sides(check: TypedCheck, limit: Node) -> tuple[Node, Node]:
+    """What is measured, and its limit: as the check has it, or else the constant."""
+    a, b = limit.args
+    measured = check.measure is not None and _core(b) is _core(check.measure)
+    return (b, a) if measured or _core(a).op == "const" else (a, b)
+
+
+def _core(node: Node) -> Node:
+    while node.op in ("rescale", "same"):
+        node = node.args[0]
+    return node
+
+
+def _name(node: Node) -> str:
+    core = _core(node)
+    if core.op in ("fact", "fallback", "stated"):
+        return str(core.value[1])
+    if core.op == "quantity":
+        return str(core.value[0])
+    if core.op == "const" and core.type.kind == "date":
+        return datetime.date.fromordinal(core.value).isoformat()
+    if core.op == "const" and core.type.kind == "quantity":
+        return shown(node.value if node.op == "const" else core.value, core)
+    if core.op == "today":
+        return "today"
+    inner = sorted({_name(n) for n in walk(core.args) if n.op in ("fact", "quantity")})
+    return " and ".join(inner[:2]) if inner else "a value"
+
+
+def _at(session: Session, check: TypedCheck, limit: Node) -> Iterator[BoundaryCase]:
+    measure, other = _sides(check, limit)
+    name = _name(measure)
+    on_it = None
+    for words, offset in (("on", 0), ("just under", -1), ("just over", 1)):
+        answer = _example(session, check, measure, other, offset)
+        if not answer.holds or answer.example is None:
+            continue
+        yield _case(session, check, f"{name} {words} {_name(other)}", answer.example)
+        on_it = on_it or answer.example
+    if on_it is not None:
+        for key in _given(session, measure):
+            left = _without(on_it, session, key)
+            if left is not None:
+                yield _case(
+                    session, check, f"{name} against {_name(other)}, {key[1]} missing", left
+                )
+                return
+
+
+def _example(
+    session: Session, check: TypedCheck, measure: Node, other: Node, offset: int
+) -> Answer:
+    """A vehicle on the limit or just beside it; one for which the check counts, if there is one."""
+    near = _beside(measure, other, offset)
+    applies = [so(check.applies)] if check.applies is not None else []
+    answer = Answer(False)
+    for base in _settings(check, applies):
+        answer = session.ask([*near, *base], plain=True)
+        if answer.holds:
+            break
+    return answer
+
+
+def _settings(check: TypedCheck, applies: list[Literal]) -> Iterator[list[Literal]]:
+    """What else is so in a case, the most telling first."""
+    if check.requires is not None:
+        yield [*applies, not_so(check.requires), *(not_so(node) for node in check.exemptions)]
+    yield applies
+    yield []
+
+
+def _beside(measure: Node, other: Node, offset: int) -> list[Literal]:
+    """That the measure is its limit and so many steps."""
+    if measure.type.kind == "quantity":
+        unit = measure.unit or other.unit
+        step = Fraction(1) if measure.type.whole else NEAR * unit_factor(unit)
+        if not unit and not measure.type.whole:
+            step = Fraction(1, 100)
+        if offset and not measure.type.whole:
+            # A stretch, in which a value with few decimals is found.
+            ends = sorted((offset * step / 2, offset * step * 3 / 2))
+            return [
+                _le(_shifted(other, ends[0], unit), measure),
+                _le(measure, _shifted(other, ends[1], unit)),
+            ]
+        shifted = _shifted(other, offset * step, unit)
+    elif offset:
+        # A day more or less: days are whole, so one comparison on each side will do.
+        return _day_beside(measure, other, offset)
+    else:
+        shifted = other
+    return [_le(measure, shifted), _le(shifted, measure)]
+
+
+def _shifted(other: Node, by: Fraction, unit: str) -> Node:
+    """A quantity and so much more, in SI units."""
+    amount = Node("const", other.type, (), by / other.scale, other.scale, unit)
+    return Node("add", other.type, (other, amount), None, other.scale, unit)
+
+
+def _day_beside(measure: Node, other: Node, offset: int) -> list[Literal]:
+    difference = Node("sub", _DAYS, (measure, other), None, ONE, "")
+    day = Node("const", _DAYS, (), offset, ONE, "")
+    return [_le(difference, day), _le(day, difference)]
+
+
+_DAYS: Final = type(YES_NO)("quantity", whole=True)
+
+
+def _le(a: Node, b: Node) -> Literal:
+    return so(Node("le", YES_NO, (a, b), None, ONE, ""))
+
+
+def _given(session: Session, measure: Node) -> list[tuple[Record, str]]:
+    """The facts in what is measured, as keys of the space."""
+    found = []
+    for node in walk([measure]):
+        if node.op in ("fact", "fallback"):
+            binding, fact, _ = node.value
+            record = (
+                (binding.removeprefix("each "), 0)
+                if binding.startswith("each ")
+                else session.space.record(binding)
+            )
+            if fact != "modification.kind" and (record, fact) in session.space.variables:
+                found.append((record, fact))
+    return sorted(set(found))
+
+
+def _without(example: Example, session: Session, key: tuple[Record, str]) -> Example | None:
+    """The example without one fact; None where it does not say it."""
+    record, fact_id = key
+    given = copy.deepcopy(dict(example.given))
+    branch: Any = given.get(record[0])
+    if session.space.typed.names.subjects[record[0]].many:
+        entries = [e for value in given.values() if isinstance(value, list) for e in value]
+        branch = next((entry for entry in entries if entry["id"] == record_id(record)), None)
+    *stems, leaf = fact_id.split(".")[1:]
+    for stem in stems:
+        branch = branch.get(stem) if isinstance(branch, dict) else None
+    if not isinstance(branch, dict) or leaf not in branch:
+        return None
+    del branch[leaf]
+    return Example(given, example.on)
+
+
+def _case(session: Session, check: TypedCheck, title: str, example: Example) -> BoundaryCase:
+    own = [session.space.bound[b] for b in check.bindings if b in session.space.bound]
+    subject = "+".join(record_id(record) for record in own)
+    possible = screened_subject(session.ruleset, example, check, subject)
+    return BoundaryCase(title, check.id, example.given, example.on, possible, subject)
+
+
+def cases_text(boundaries: Boundaries) -> str:
+    """The cases as a file of worked cases."""
+    lines = [
+        "# Made at the limits, with the outcomes that the engine gives: confirm each by hand,",
+        "# give it its clause as source, and give it a title that says what it shows.",
+        *(f"# no vehicle found on the limit: {each}" for each in boundaries.without),
+        "cases:",
+    ]
+    for case in boundaries.cases:
+        expect = flow(list(case.expect)) if len(case.expect) > 1 else case.expect[0]
+        lines += [
+            f"  - case: {flow(case.title)}",
+            f"    of: {case.check}",
+            f"    source: {flow(SOURCE)}",
+            "    given:",
+            *(f"      {key}: {flow(value)}" for key, value in (case.given or _NOTHING).items()),
+            f"    on: {case.on.isoformat()}",
+            *([f"    subject: {case.subject}"] if case.subject else []),
+            f"    expect: {expect}",
+        ]
+    if not boundaries.cases:
+        lines[-1] = "cases: []"
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,93 @@
+"""Mutation: which changes of a ruleset no worked case notices.
+
+    mutate(ruleset, cases, only=None) -> Mutation
+
+A mutant is run on the worked cases of its own check only, on facts that are read once: far
+less than one screening of all cases.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from modrules.language.intervals import Env, Intervals
+from modrules.problems import ModrulesError
+from modrules.proofs.cases import Case, default_day, subject_id, with_modifications
+from modrules.proofs.mutants import Mutant, mutants
+from modrules.ruleset.typed import TypedCheck, type_check
+from modrules.screening.evaluate import Evaluator
+from modrules.screening.findings import outcomes_of
+from modrules.screening.prepared import NOT_APPLICABLE, NotGiven, Ruleset, Run, bindings
+from modrules.screening.submission import bind, submission_of
+
+
+@dataclass(frozen=True, slots=True)
+class Mutation:
+    """How many mutants were made, and those that no case notices."""
+
+    made: int
+    unnoticed: tuple[Mutant, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """A case with its facts read, and the subject that it is about."""
+
+    run: Run
+    subject: Any
+    expect: frozenset[str]
+
+
+def mutate(ruleset: Ruleset, cases: Sequence[Case], only: Iterable[str] | None = None) -> Mutation:
+    """Every mutant of the checks (of those in ``only``), tried on the cases of its check."""
+    chosen = None if only is None else frozenset(only)
+    made = 0
+    unnoticed: list[Mutant] = []
+    for check in ruleset.typed.checks:
+        if check.unfinished or (chosen is not None and check.id not in chosen):
+            continue
+        ready = [each for case in cases if case.check == check.id for each in _read(ruleset, case)]
+        for mutant in mutants(ruleset.flat.checks[check.id]):
+            typed, problems = type_check(ruleset.typed, mutant.check, check.index)
+            if any(problem.level == "error" for problem in problems):
+                continue
+            made += 1
+            if not _noticed(ruleset, typed, ready):
+                unnoticed.append(mutant)
+    return Mutation(made, tuple(unnoticed))
+
+
+def _read(ruleset: Ruleset, case: Case) -> list[_Ready]:
+    """The case made ready; nothing where it can't be screened or names no one finding."""
+    tree = with_modifications(case.given)
+    on = case.on or default_day(ruleset)
+    try:
+        submission = submission_of(tree, case.place.file)
+        run = Run(ruleset, bind(submission, ruleset.typed, ruleset.layout, on))
+    except ModrulesError:
+        return []
+    index = next(c.index for c in ruleset.typed.checks if c.id == case.check)
+    found = [
+        raw[1]
+        for raw in run.screen()
+        if raw[0] == index and (not case.subject or case.subject == subject_id(raw[1]))
+    ]
+    return [_Ready(run, found[0], case.expect)] if len(found) == 1 else []
+
+
+def _noticed(ruleset: Ruleset, check: TypedCheck, ready: Sequence[_Ready]) -> bool:
+    many = any(ruleset.typed.names.subjects[name].many for name in check.per)
+    evaluator = Evaluator(check, Intervals(ruleset.typed.names, ruleset.layout))
+    for each in ready:
+        if isinstance(each.subject, NotGiven):
+            mask = check.outcomes | NOT_APPLICABLE
+        elif each.subject is None and many:
+            mask = NOT_APPLICABLE
+        else:
+            env = Env(each.run.bound.world, bindings(check, each.subject))
+            mask = evaluator.possible(env, each.run.held, each.subject)
+        if frozenset(outcomes_of(mask)) != each.expect:
+            return True
+    return False

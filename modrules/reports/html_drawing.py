@@ -1,0 +1,129 @@
+"""Drawings of the sheet as inline SVG in black and white: stacked masses, wheels to scale.
+
+Pieces differ by pattern and are labelled in words; the words of the block stand below it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+
+from modrules.reports.blocks import Heights, Stack
+from modrules.reports.wording import number
+
+_WIDTH, _LEFT, _ROOM = 340.0, 4.0, 330.0
+#: Fillings of the pieces, from the ground up: solid, hatched, dotted, hollow.
+_FILL = ("#000", "url(#hatch)", "url(#dots)", "#fff")
+_PATTERNS = (
+    '<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(45)"><rect width="6" height="6" fill="#fff"/>'
+    '<rect width="2.5" height="6" fill="#000"/></pattern>'
+    '<pattern id="dots" width="5" height="5" patternUnits="userSpaceOnUse">'
+    '<rect width="5" height="5" fill="#fff"/><circle cx="2.5" cy="2.5" r="1.1" fill="#000"/>'
+    "</pattern></defs>"
+)
+_LINE = 13.0
+
+
+def patterns() -> str:
+    """The fillings, once in a page: ids must not occur twice."""
+    return f'<svg class="hidden" aria-hidden="true" width="0" height="0">{_PATTERNS}</svg>'
+
+
+def stack(drawn: Stack) -> Iterator[str]:
+    """A bar of pieces with a line across it for each limit, and what it says below."""
+    used = sum(value for _, value in drawn.parts)
+    most = max(used, *(value for _, value in drawn.limits))
+
+    def at(value: float) -> float:
+        return round(_LEFT + _ROOM * float(value / most), 1)
+
+    rows = len(drawn.limits)
+    top = rows * _LINE + 4
+    height = top + 22 + len(drawn.parts) * _LINE + 4
+    yield f'<figure><figcaption class="strong">{escape(drawn.title)}</figcaption>'
+    yield (
+        f'<svg viewBox="0 0 {_WIDTH:g} {height:g}" role="img" '
+        f'aria-label="{escape(drawn.title)}: {escape(drawn.words)}">'
+    )
+    begin = 0.0
+    for place, (_, value) in enumerate(drawn.parts):
+        left, right = at(begin), at(begin + value)
+        yield (
+            f'<rect x="{left:g}" y="{top:g}" width="{max(right - left, 0.5):g}" height="18" '
+            f'fill="{_fill(place)}" stroke="#000"/>'
+        )
+        begin += value
+    for place, (label, value) in enumerate(drawn.limits):
+        yield from _limit(drawn, place, label, value, at(value), top)
+    for place, (label, value) in enumerate(drawn.parts):
+        y = top + 22 + (place + 1) * _LINE - 3
+        yield (
+            f'<rect x="{_LEFT:g}" y="{y - 8:g}" width="12" height="8" fill="{_fill(place)}" '
+            'stroke="#000"/>'
+        )
+        yield _text(20, y, f"{label} {number(value)} {drawn.unit}")
+    yield f"</svg><p>{escape(drawn.words)}</p></figure>"
+
+
+def _limit(
+    drawn: Stack, place: int, label: str, value: float, x: float, top: float
+) -> Iterator[str]:
+    """A limit: its words in a row of their own above, and a line from there across the bar."""
+    y = (place + 1) * _LINE - 3
+    binds = place == drawn.binds
+    dash = "" if binds else ' stroke-dasharray="3 2"'
+    # White on both sides, so that the line is seen across a filled piece.
+    yield f'<path d="M{x:g} {y + 2:g}V{top + 20:g}" stroke="#fff" stroke-width="5"/>'
+    width = 2.5 if binds else 1.2
+    yield f'<path d="M{x:g} {y + 2:g}V{top + 20:g}" stroke="#000" stroke-width="{width}"{dash}/>'
+    words = f"{label} {number(value)} {drawn.unit}{' – BINDS' if binds else ''}"
+    right = x > _WIDTH / 2
+    yield _text(x - 2 if right else x + 2, y, words, "end" if right else "start", bold=binds)
+
+
+def _fill(place: int) -> str:
+    return _FILL[min(place, len(_FILL) - 1)]
+
+
+def _text(x: float, y: float, words: str, anchor: str = "start", bold: bool = False) -> str:
+    weight = ' font-weight="700"' if bold else ""
+    return (
+        f'<text x="{x:g}" y="{y:g}" font-size="10" text-anchor="{anchor}"{weight} '
+        f'aria-hidden="true">{escape(words)}</text>'
+    )
+
+
+def heights(drawn: Heights) -> Iterator[str]:
+    """Wheels on the ground, side by side, each with the arch above it, to one scale."""
+    tallest = max(max(state.diameter, state.arch or 0.0) for state in drawn.states)
+    scale = 120.0 / tallest
+    ground = 150.0
+    step = _WIDTH / len(drawn.states)
+    yield f'<figure><figcaption class="strong">{escape(drawn.title)}</figcaption>'
+    yield (
+        f'<svg viewBox="0 0 {_WIDTH:g} 180" role="img" '
+        f'aria-label="{escape(drawn.title)}: {escape(drawn.words)}">'
+    )
+    yield f'<path d="M0 {ground:g}H{_WIDTH:g}" stroke="#000" stroke-width="2"/>'
+    for place, state in enumerate(drawn.states):
+        middle, radius = step * (place + 0.5), state.diameter * scale / 2
+        hub = ground - radius
+        yield (
+            f'<circle cx="{middle:g}" cy="{hub:.1f}" r="{radius:.1f}" fill="none" '
+            'stroke="#000" stroke-width="3"/>'
+        )
+        yield f'<circle cx="{middle:g}" cy="{hub:.1f}" r="2.5"/>'
+        if state.arch is not None:
+            y = ground - state.arch * scale
+            yield (
+                f'<path d="M{middle - 50:g} {y:.1f}H{middle + 50:g}M{middle:g} {y:.1f}'
+                f'V{hub:.1f}" stroke="#000" stroke-dasharray="4 2"/>'
+            )
+            yield _text(middle, y - 4, f"arch {number(state.arch)} mm", "middle")
+        words = f"{state.label}: tyre {number(state.diameter)} mm"
+        yield _text(middle, ground + 14, words, "middle", bold=state.label == "now")
+    # The same line through both shows what the change is.
+    level = ground - drawn.states[0].diameter * scale
+    yield f'<path d="M0 {level:.1f}H{_WIDTH:g}" stroke="#000" stroke-width=".7"/>'
+    yield f"</svg><p>{escape(drawn.words)}</p></figure>"
