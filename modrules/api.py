@@ -91,6 +91,7 @@ def screen(
     where none is given. Raises ModrulesError where the submission or a text can't be used.
     """
     from modrules import __version__
+    from modrules.ruleset.citing import pins_of
     from modrules.screening.prepared import Ruleset, Run
     from modrules.screening.report import Report, Screening
     from modrules.screening.submission import Submission, bind, read_submission
@@ -106,7 +107,8 @@ def screen(
         prefix = f"{ruleset.id}/" if len(chosen) > 1 else ""
         beside = [other.typed for other in chosen if other is not ruleset]
         bound = bind(submission, ruleset.typed, ruleset.layout, day, beside)
-        screenings.append(Screening(Run(ruleset, bound), supplied(ruleset, texts or {}), prefix))
+        found, pins = supplied(ruleset, texts or {}), pins_of(ruleset.flat.folder)
+        screenings.append(Screening(Run(ruleset, bound), found, prefix, pins))
     unknown = set(texts or {}) - {str(t) for ruleset in chosen for t in ruleset.flat.texts}
     if unknown:
         raise ModrulesError(

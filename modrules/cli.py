@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 
 from modrules.commands import add_commands, screen_beside
 from modrules.problems import ModrulesError, Place, Problem, in_order
+from modrules.text_commands import add_text_commands
 
 if TYPE_CHECKING:
     from modrules.reports.shape import Report
@@ -339,6 +340,7 @@ def _parser() -> argparse.ArgumentParser:
         help="leave out what is proved over all vehicles, which takes longest",
     )
     add_commands(command)
+    add_text_commands(command)
     command("demo", _demo, "the main job on shipped rulesets and submissions")
     return parser
 

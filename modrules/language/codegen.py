@@ -69,6 +69,7 @@ class Emitter:
         self.locals: dict[Node, str] = {}
         self.quotients: dict[Node, tuple[str, str]] = {}
         self.used: set[str] = set()
+        self._failing: dict[Node, bool] = {}
 
     def expression(self, node: Node) -> ast.expr:
         name = self.locals.get(node)
@@ -80,9 +81,17 @@ class Emitter:
 
     def fails(self, node: Node) -> bool:
         """Whether the generated code of a node may raise."""
-        if node in self.locals or node in self.quotients:
+        if node in self.locals or node in self.quotients or not self._may_fail(node):
             return False
         return can_fail(node) or any(map(self.fails, node.args))
+
+    def _may_fail(self, node: Node) -> bool:
+        """Whether there is something in a node that may raise, be it worked out or not."""
+        found = self._failing.get(node)
+        if found is None:
+            found = can_fail(node) or any(map(self._may_fail, node.args))
+            self._failing[node] = found
+        return found
 
     def test(self, node: Node) -> ast.expr:
         """An expression that is true where the node is; its value may be another than True."""

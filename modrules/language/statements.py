@@ -133,18 +133,33 @@ def locate(node: ast.AST, line: int) -> None:
 
     A traceback through generated code then shows the ruleset's own line.
     """
+    _locate(node, _position(line))
+
+
+def _position(line: int) -> dict[str, int]:
+    return {"lineno": line, "end_lineno": line, "col_offset": 0, "end_col_offset": 0}
+
+
+def _locate(node: ast.AST, position: dict[str, int]) -> None:
     parts = node.__dict__
-    line = parts.get("lineno", line)
-    parts["lineno"] = parts["end_lineno"] = line
-    parts["col_offset"] = parts["end_col_offset"] = 0
-    for name in node._fields:
-        child = parts.get(name)
-        if child.__class__ is list:
+    own = parts.get("lineno")
+    if own is not None and own != position["lineno"]:
+        position = _position(own)
+    children = [*parts.values()]
+    parts.update(position)
+    for child in children:
+        kind = child.__class__
+        if kind is ast.Name or kind is ast.Constant:
+            child.__dict__.update(position)
+        elif kind is list:
             for each in child:
                 if isinstance(each, ast.AST):
-                    locate(each, line)
-        elif isinstance(child, ast.AST) and not isinstance(child, _UNPLACED):
-            locate(child, line)
+                    _locate(each, position)
+        elif kind not in _UNPLACED and isinstance(child, ast.AST):
+            _locate(child, position)
 
 
-_UNPLACED: Final = (ast.expr_context, ast.operator, ast.cmpop, ast.boolop, ast.unaryop)
+#: What has no place of its own, of all that stands in single fields.
+_UNPLACED: Final = frozenset(
+    [ast.Load, ast.Store, ast.And, ast.Or, ast.Not, ast.USub, ast.Add, ast.Sub, ast.Mult]
+)

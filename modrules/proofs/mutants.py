@@ -139,7 +139,8 @@ def _number(text: Scalar, piece: s.Number) -> Iterator[_Change]:
         new = written[: match.start()] + decimal_text(value, places) + written[match.end() :]
         yield _replaced(text, start, end, new, "limit", f"{written} becomes {new}")
     other = _UNITS.get(piece.unit)
-    if other is not None and written.endswith(piece.unit):
+    # Nothing is nothing in any unit.
+    if other is not None and piece.value and written.endswith(piece.unit):
         new = written[: -len(piece.unit)] + other
         yield _replaced(text, start, end, new, "unit", f"{written} becomes {new}")
 

@@ -16,6 +16,7 @@ from modrules.language.intervals import Env, Intervals
 from modrules.problems import ModrulesError
 from modrules.proofs.cases import Case, default_day, subject_id, with_modifications
 from modrules.proofs.mutants import Mutant, mutants
+from modrules.proofs.proving import available
 from modrules.ruleset.typed import TypedCheck, type_check
 from modrules.screening.evaluate import Evaluator
 from modrules.screening.findings import outcomes_of
@@ -25,10 +26,15 @@ from modrules.screening.submission import bind, submission_of
 
 @dataclass(frozen=True, slots=True)
 class Mutation:
-    """How many mutants were made, and those that no case notices."""
+    """How many mutants were made, and those that no case notices.
+
+    ``alike``: how many of them come to the same for every vehicle, so that no case could tell
+    them apart. It is None where that was not proved because the solver is not installed.
+    """
 
     made: int
     unnoticed: tuple[Mutant, ...]
+    alike: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +49,9 @@ class _Ready:
 def mutate(ruleset: Ruleset, cases: Sequence[Case], only: Iterable[str] | None = None) -> Mutation:
     """Every mutant of the checks (of those in ``only``), tried on the cases of its check."""
     chosen = None if only is None else frozenset(only)
-    made = 0
+    made = alike = 0
     unnoticed: list[Mutant] = []
+    proving = available()
     for check in ruleset.typed.checks:
         if check.unfinished or (chosen is not None and check.id not in chosen):
             continue
@@ -54,9 +61,19 @@ def mutate(ruleset: Ruleset, cases: Sequence[Case], only: Iterable[str] | None =
             if any(problem.level == "error" for problem in problems):
                 continue
             made += 1
-            if not _noticed(ruleset, typed, ready):
+            if _noticed(ruleset, typed, ready):
+                continue
+            if proving and _alike(ruleset, check, typed):
+                alike += 1
+            else:
                 unnoticed.append(mutant)
-    return Mutation(made, tuple(unnoticed))
+    return Mutation(made, tuple(unnoticed), alike if proving else None)
+
+
+def _alike(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> bool:
+    from modrules.proofs.alike import differ
+
+    return differ(ruleset, check, other).holds is False
 
 
 def _read(ruleset: Ruleset, case: Case) -> list[_Ready]:

@@ -85,8 +85,9 @@ class Stack:
     #: Pieces from zero on, each with its label.
     parts: tuple[tuple[str, float], ...]
     limits: tuple[tuple[str, float], ...]
-    #: Which of the limits binds; None where there is none.
-    binds: int | None
+    #: Which of the limits counts, and whether a check has found it to bind or it is the lowest.
+    counts: int
+    bound: bool
     #: What it shows, in words; a renderer without drawings prints this.
     words: str
 

@@ -141,6 +141,7 @@ def _stack(
     used = sum(value for _, value in parts)
     if not limits or used <= 0 or any(value < 0 for _, value in parts):
         return
+    limits = _merged(limits)
     # What binds is what a check has found to bind; the lowest is only the lowest.
     judged = [
         (one.number, one.finding["limit"]["value"])
@@ -155,16 +156,27 @@ def _stack(
     found, binding = judged[0] if judged else (None, min(value for _, value in limits))
     binds = next((place for place, (_, value) in enumerate(limits) if value == binding), None)
     if binds is None:
-        limits, binds = [*limits, ("of the rule", float(binding or 0))], len(limits)
+        limits = _merged([*limits, ("the rule's", float(binding or 0))])
+        binds = next(place for place, (_, value) in enumerate(limits) if value == binding)
     label, limit = limits[binds]
     which = f"binds by [{found}]" if found else "is the lowest stated"
+    lead = f"{_kg(limit)} ({label}) {which}"
+    lead = lead[0].upper() + lead[1:]
     room = limit - used
     left = f"{_kg(room)} left" if room > 0 else "nothing left" if not room else f"{_kg(-room)} OVER"
     pieces = listed(f"{_kg(value)} {name}" for name, value in parts)
     others = [f"{name} {_kg(value)}" for n, (name, value) in enumerate(limits) if n != binds]
     beside = f" Other limits: {listed(others)}." if others else ""
-    words = f"{pieces}: {_kg(used)} in all. {_kg(limit)} ({label}) {which}: {left}.{beside}"
-    yield Stack(title, "kg", parts, tuple(limits), binds, words)
+    words = f"{pieces}: {_kg(used)} in all. {lead}: {left}.{beside}"
+    yield Stack(title, "kg", parts, tuple(limits), binds, found is not None, words)
+
+
+def _merged(limits: list[tuple[str, float]]) -> list[tuple[str, float]]:
+    """Limits of one value together, the highest first."""
+    labels: dict[float, list[str]] = {}
+    for label, value in limits:
+        labels.setdefault(value, []).append(label)
+    return [(", ".join(labels[value]), value) for value in sorted(labels, reverse=True)]
 
 
 def _kg(value: float) -> str:

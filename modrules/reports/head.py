@@ -175,7 +175,7 @@ def _counts(report: Report) -> list[str]:
     doubtful = len({id(finding) for finding, _ in reading.doubtful_citations(report)})
     if doubtful:
         verb = "rests" if doubtful == 1 else "rest"
-        text = f"{plural(doubtful, 'finding')} {verb} on words that the supplied text lacks"
+        text = f"{plural(doubtful, 'finding')} {verb} on changed text"
         lines += fitted("ATTENTION", text, 1)
     return lines
 

@@ -180,6 +180,12 @@ def _table(table: Table) -> Iterator[str]:
     )
     yield f"<thead><tr>{head}</tr></thead><tbody>"
     for first, *rest in table.rows:
-        cells = "".join(f"<td>{escape(cell)}</td>" for cell in rest)
+        cells = "".join(map(_cell, rest))
         yield f'<tr><th scope="row">{escape(first)}</th>{cells}</tr>'
     yield "</tbody></table></div>"
+
+
+def _cell(cell: str) -> str:
+    # Boxes to tick stay on one line, so that it is plain which word they belong to.
+    kind = ' class="tick"' if cell.startswith("☐") else ""
+    return f"<td{kind}>{escape(cell)}</td>"

@@ -54,8 +54,11 @@ def stack(drawn: Stack) -> Iterator[str]:
             f'fill="{_fill(place)}" stroke="#000"/>'
         )
         begin += value
+    for place, (_, value) in enumerate(drawn.limits):
+        yield _limit_line(drawn, place, at(value), top)
+    # The words come after all lines, so that none runs through them.
     for place, (label, value) in enumerate(drawn.limits):
-        yield from _limit(drawn, place, label, value, at(value), top)
+        yield _limit_words(drawn, place, f"{label} {number(value)} {drawn.unit}", at(value))
     for place, (label, value) in enumerate(drawn.parts):
         y = top + 22 + (place + 1) * _LINE - 3
         yield (
@@ -66,20 +69,26 @@ def stack(drawn: Stack) -> Iterator[str]:
     yield f"</svg><p>{escape(drawn.words)}</p></figure>"
 
 
-def _limit(
-    drawn: Stack, place: int, label: str, value: float, x: float, top: float
-) -> Iterator[str]:
-    """A limit: its words in a row of their own above, and a line from there across the bar."""
-    y = (place + 1) * _LINE - 3
-    binds = place == drawn.binds
-    dash = "" if binds else ' stroke-dasharray="3 2"'
+def _limit_line(drawn: Stack, place: int, x: float, top: float) -> str:
+    """A line from the words of a limit across the bar; whole and thick for the one that counts."""
+    start, end = (place + 1) * _LINE - 1, top + 20
+    counts = place == drawn.counts
+    look = 'stroke-width="2.5"' if counts else 'stroke-width="1.2" stroke-dasharray="3 2"'
     # White on both sides, so that the line is seen across a filled piece.
-    yield f'<path d="M{x:g} {y + 2:g}V{top + 20:g}" stroke="#fff" stroke-width="5"/>'
-    width = 2.5 if binds else 1.2
-    yield f'<path d="M{x:g} {y + 2:g}V{top + 20:g}" stroke="#000" stroke-width="{width}"{dash}/>'
-    words = f"{label} {number(value)} {drawn.unit}{' – BINDS' if binds else ''}"
-    right = x > _WIDTH / 2
-    yield _text(x - 2 if right else x + 2, y, words, "end" if right else "start", bold=binds)
+    return (
+        f'<path d="M{x:g} {start:g}V{end:g}" stroke="#fff" stroke-width="4"/>'
+        f'<path d="M{x:g} {start:g}V{end:g}" stroke="#000" {look}/>'
+    )
+
+
+def _limit_words(drawn: Stack, place: int, words: str, x: float) -> str:
+    counts = place == drawn.counts
+    if counts:
+        words += " – BINDS" if drawn.bound else " – LOWEST"
+    # To the left of its line as long as there is room for it.
+    left = x > len(words) * 5.6
+    y = (place + 1) * _LINE - 3
+    return _text(x + (1 if left else -1), y, words, "end" if left else "start", bold=counts)
 
 
 def _fill(place: int) -> str:
@@ -90,7 +99,7 @@ def _text(x: float, y: float, words: str, anchor: str = "start", bold: bool = Fa
     weight = ' font-weight="700"' if bold else ""
     return (
         f'<text x="{x:g}" y="{y:g}" font-size="10" text-anchor="{anchor}"{weight} '
-        f'aria-hidden="true">{escape(words)}</text>'
+        f'stroke="#fff" stroke-width="3" paint-order="stroke" aria-hidden="true">{escape(words)}</text>'
     )
 
 
@@ -102,7 +111,7 @@ def heights(drawn: Heights) -> Iterator[str]:
     step = _WIDTH / len(drawn.states)
     yield f'<figure><figcaption class="strong">{escape(drawn.title)}</figcaption>'
     yield (
-        f'<svg viewBox="0 0 {_WIDTH:g} 180" role="img" '
+        f'<svg viewBox="0 0 {_WIDTH:g} 168" role="img" '
         f'aria-label="{escape(drawn.title)}: {escape(drawn.words)}">'
     )
     yield f'<path d="M0 {ground:g}H{_WIDTH:g}" stroke="#000" stroke-width="2"/>'

@@ -14,7 +14,7 @@ p { margin: .25rem 0 .5rem; }
 .shape { display: inline-block; min-width: 1.2em; }
 dl { display: grid; grid-template-columns: minmax(6rem, max-content) 1fr; gap: .15rem .75rem;
   margin: .25rem 0 .5rem; }
-dt { font-weight: 700; max-width: 11rem; }
+dt { font-weight: 700; max-width: 17rem; break-after: avoid; }
 dd { margin: 0; min-width: 0; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; margin: .25rem 0 .75rem; }
@@ -22,6 +22,7 @@ caption { text-align: left; font-weight: 700; padding: .25rem 0; }
 th, td { border: 1px solid #000; padding: .25rem .4rem; text-align: left; vertical-align: top; }
 td { overflow-wrap: anywhere; }
 .room { width: 22%; }
+.tick { white-space: nowrap; overflow-wrap: normal; }
 .steps { font-family: ui-monospace, monospace; font-size: .9rem; padding: .25rem .5rem;
   border: 1px dashed #000; margin: .25rem 0 .5rem; }
 .steps span { display: block; white-space: pre-wrap; }
@@ -41,6 +42,7 @@ a { color: #000; }
 @media (max-width: 30rem) {
   table { min-width: 28rem; }
   dl { grid-template-columns: 1fr; }
+  dt { max-width: none; }
   dd { margin: 0 0 .3rem; }
 }
 @page { size: A4; margin: 15mm; }
@@ -48,7 +50,9 @@ a { color: #000; }
   :root { font-size: 9.5pt; line-height: 1.35; }
   body { max-width: none; padding: 0; }
   h2, h3 { break-inside: avoid; break-after: avoid; }
-  .task, tr, blockquote, figure, dl { break-inside: avoid; }
+  .task, tr, figure { break-inside: avoid; }
+  .steps, blockquote { font-size: 8.5pt; line-height: 1.25; }
+  a { text-decoration: none; }
   .scroll { overflow: visible; }
 }
 """

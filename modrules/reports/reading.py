@@ -26,7 +26,7 @@ ACT = RANK["inspect"]
 #: Certifications in the order of what is left to do about them.
 _STATES = ("required", "held but does not cover", "open", "held")
 #: A citation with one of these rests on words that do not stand as the check has them.
-DOUBTFUL = ("moved", "changed", "gone", "ambiguous")
+DOUBTFUL = ("changed", "gone", "ambiguous")
 
 
 class Numbered(NamedTuple):

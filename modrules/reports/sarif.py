@@ -12,7 +12,7 @@ from typing import Any
 
 from modrules.reports.layout import clean
 from modrules.reports.places import Spot, addresses_of
-from modrules.reports.reading import ends, is_open
+from modrules.reports.reading import DOUBTFUL, ends, is_open
 from modrules.reports.shape import RANK, Finding, Report
 from modrules.reports.wording import (
     NO_CERTIFICATE,
@@ -129,6 +129,9 @@ def _message(finding: Finding) -> str:
         words = f"Measured {quantity(finding['measured'])}, limit {quantity(finding['limit'])}"
         room = f", {margin(finding['margin'])}" if finding["margin"] else ""
         parts.append(f"{words}{room}.")
+    doubtful = [c["clause"] for c in finding["citations"] if c["status"] in DOUBTFUL]
+    if doubtful:
+        parts.append(f"Rests on changed text: {clean(', '.join(doubtful))}.")
     return " ".join(parts)
 
 

@@ -87,6 +87,8 @@ class Citation(TypedDict):
     excerpt: Annotated[str, "the clause's own words, where the text was supplied"]
     lines: Annotated[list[int] | None, (("minItems", 2), ("maxItems", 2))]
     digest: str
+    page: NotRequired[Annotated[int | None, "page where the clause starts, in texts with pages"]]
+    note: NotRequired[Annotated[str, "more on the status: where it moved, how the words changed"]]
 
 
 class Finding(TypedDict):

@@ -19,7 +19,7 @@ from modrules.reports.blocks import (
     Text,
     Tick,
 )
-from modrules.reports.finding import Names, addressed, filed, names_of, remarks
+from modrules.reports.finding import Names, Printed, addressed, filed, names_of, remarks
 from modrules.reports.head import hangs_on, named
 from modrules.reports.layout import clean, listed
 from modrules.reports.reading import Numbered
@@ -48,6 +48,7 @@ def sheet(report: Report) -> Sheet:
     findings = reading.worst_first(report)
     telling = [one for one in findings if not reading.is_met(one.finding)]
     met = [one for one in findings if reading.is_met(one.finding)]
+    printed: Printed = {}
     parts = (
         _answer(report, findings),
         sheet_parts.identification(report),
@@ -55,18 +56,19 @@ def sheet(report: Report) -> Sheet:
         sheet_parts.papers(report),
         sheet_parts.scope(report),
         _doubtful(report),
-        _findings("Findings, worst first", telling, report),
+        _findings("Findings, worst first", telling, report, printed),
+        sheet_parts.drawings(report, findings),
         _missing(report, findings),
         sheet_parts.inspection(report, findings),
         _cautions(report),
-        sheet_parts.drawings(report, findings),
+        _judgement(),
+        # From here on it is what the above rests on.
+        _sources(report),
         sheet_parts.modifications(report, findings),
         sheet_parts.ratings(report),
         sheet_parts.measurements(report),
-        _findings("Rules that are met", met, report),
+        _findings("Rules that are met", met, report, printed),
         _idle(report),
-        _sources(report),
-        _judgement(),
     )
     return Sheet(
         title=f"Desk screening: {clean(report['submission']['title'])}",
@@ -119,15 +121,17 @@ def _certifications(report: Report, findings: list[Numbered]) -> Iterator[Block]
             yield Tick(clean(item["title"] or item["document"]) + by, item["supplied"])
 
 
-def _findings(title: str, findings: list[Numbered], report: Report) -> Iterator[Block]:
+def _findings(
+    title: str, findings: list[Numbered], report: Report, printed: Printed
+) -> Iterator[Block]:
     if findings:
         yield Heading(2, f"{title}: {plural(len(findings), 'finding')}")
     names = names_of(report)
     for one in findings:
-        yield from _finding(one, names)
+        yield from _finding(one, names, printed)
 
 
-def _finding(one: Numbered, names: Names) -> Iterator[Block]:
+def _finding(one: Numbered, names: Names, printed: Printed) -> Iterator[Block]:
     number, finding = one
     outcome = finding["possible"][0] if len(finding["possible"]) == 1 else "open"
     title = f"[{number}] {outcome_line(finding)}: {clean(finding['title'])}, {subject_of(finding)}"
@@ -156,7 +160,7 @@ def _finding(one: Numbered, names: Names) -> Iterator[Block]:
     if measured and limit and measured["unit"] == limit["unit"]:
         yield Bar(clean(finding["title"]), measured, limit)
     for citation in finding["citations"]:
-        yield from _citation(citation)
+        yield from _citation(citation, number, printed)
     if finding["working"]:
         yield Steps(tuple(map(_step, finding["working"])))
 
@@ -166,11 +170,17 @@ def _step(line: str) -> str:
     return " " * min(len(line) - len(line.lstrip()), 8) + clean(line)
 
 
-def _citation(citation: Citation) -> Iterator[Block]:
+def _citation(citation: Citation, number: int, printed: Printed) -> Iterator[Block]:
+    """A clause with its quotation, and its own words where they were not printed before."""
+    key = (citation["text"], citation["clause"], citation["excerpt"])
+    before = printed.setdefault(key, number) if citation["excerpt"] else number
     where = f", {lines_of(citation)}" if citation["lines"] else ""
     quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""
     status = STATUS[citation["status"]]
     said = f" ({status})" if status else ""
+    if before != number:
+        yield Text(f"{clause_of(citation)}, printed at [{before}]{quote}{said}")
+        return
     yield Text(f"{clause_of(citation)}{where}{quote}{said}")
     lines = [clean(line) for line in citation["excerpt"].splitlines() if line.strip()]
     if lines:
@@ -213,7 +223,7 @@ def _doubtful(report: Report) -> Iterator[Block]:
     doubtful = list(reading.doubtful_citations(report))
     if not doubtful:
         return
-    yield Heading(2, "What rests on words that the supplied text lacks")
+    yield Heading(2, "What rests on changed text")
     yield Items(
         tuple(
             f"{clean(finding['title'])}, {subject_of(finding)}: {clause_of(citation)}. "

@@ -89,13 +89,21 @@ def modifications(report: Report, findings: list[Numbered]) -> Iterator[Block]:
         yield Pairs(tuple(rows))
         bearing = [each for each in findings if one["id"] in each.finding["modifications"]]
         if bearing:
-            yield Items(tuple(map(_line, bearing)), tuple(each.number for each in bearing))
+            yield Items(*_bearing(bearing))
 
 
-def _line(one: Numbered) -> str:
-    finding = one.finding
-    title = f"{clean(finding['title'])}, {subject_of(finding)}"
-    return f"[{one.number}] {outcome_line(finding)}: {title}"
+def _bearing(findings: list[Numbered]) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Findings in a line each, those of one check that came out alike together."""
+    alike: dict[tuple[str, str], list[Numbered]] = {}
+    for one in findings:
+        key = (outcome_line(one.finding), clean(one.finding["title"]))
+        alike.setdefault(key, []).append(one)
+    lines = [
+        f"{' '.join(f'[{one.number}]' for one in ones)} {outcome}: {title}, "
+        + listed(subject_of(one.finding) for one in ones)
+        for (outcome, title), ones in alike.items()
+    ]
+    return tuple(lines), tuple(ones[0].number for ones in alike.values())
 
 
 def drawings(report: Report, findings: list[Numbered]) -> Iterator[Block]:
@@ -194,7 +202,7 @@ def inspection(report: Report, findings: list[Numbered]) -> Iterator[Block]:
                 "Because of what was changed",
                 ("Look at", "Because of", "In order?", "Found"),
                 tuple(
-                    (look, listed(dict.fromkeys(ids)), "yes ☐  no ☐", "")
+                    (look, listed(dict.fromkeys(ids)), "☐ yes ☐ no", "")
                     for look, ids in rows.items()
                 ),
                 to_fill=True,

@@ -47,7 +47,7 @@ STATE: dict[str, str] = {
 #: What is to be said of a citation; nothing where all is as it should be.
 STATUS: dict[str, str] = {
     "found": "",
-    "same": "unchanged since the check was written",
+    "same": "",
     "moved": "ATTENTION: these words stand in another clause of the supplied text",
     "changed": "ATTENTION: the clause in the supplied text is not what the check was written on",
     "gone": "ATTENTION: the supplied text has no such clause",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any, Final
@@ -141,6 +141,8 @@ class Limits:
     edges: tuple[Edge, ...]
     values: tuple[ValueAnswer, ...]
     findings: tuple[Reached, ...]
+    #: what is known of the fact now, without its unit; of each record where they differ
+    present: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """The same as plain data."""
@@ -160,18 +162,26 @@ def limits(report: Report, address: str) -> Limits:
     found = find(report._screenings, address)
     rows: list[_Row] = []
     target: Target | None = None
-    for screening, match in zip(report._screenings, found, strict=True):
-        if match is None:
+    for screening, matches in zip(report._screenings, found, strict=True):
+        if not matches:
             continue
-        target = target or match
-        varying = Varying(screening, match, Reads(screening.ruleset))
+        first, *others = matches
+        if any(other.fact is not first.fact for other in others):
+            message = f'"{address}" stands for several facts that are not the same'
+            raise ModrulesError(Problem(message, None, "name one of them"))
+        if target is None:
+            target = replace(first, address=address)
+            now = tuple(dict.fromkeys(map(present, matches)))
+        varying = Varying(screening, first, Reads(screening.ruleset), also=tuple(others))
         rows += [_Row(f, varying) for f in screening.findings if varying.reaches(f)]
     assert target is not None
     reached = {id(row.finding) for row in rows}
     constant = [f for f in report.findings if id(f) not in reached]
     if target.is_number:
-        return _of_number(report, target, rows, constant)
-    return _of_values(report, target, rows, constant)
+        made = _of_number(report, target, rows, constant)
+    else:
+        made = _of_values(report, target, rows, constant)
+    return replace(made, present=" and ".join(now))
 
 
 # -- numbers -----------------------------------------------------------------------------
@@ -310,7 +320,7 @@ def _of_values(report: Report, target: Target, rows: list[_Row], constant: list[
         values.append(("none stated", NONE_STATED))
     masks = [[_mask(row, value) for row in rows] for _, value in values]
     answers = tuple(
-        ValueAnswer(name, whole_answer(own, constant), _is_now(target, value))
+        ValueAnswer(name, whole_answer(own, constant), bool(rows) and _all_now(rows[0], value))
         for (name, value), own in zip(values, masks, strict=True)
     )
     reached = tuple(
@@ -322,10 +332,14 @@ def _of_values(report: Report, target: Target, rows: list[_Row], constant: list[
 
 def _mask(row: _Row, value: Any) -> int:
     """The outcomes for a value; for the present one what was screened, measurements and all."""
-    if _is_now(row.varying.target, value):
+    if _all_now(row, value):
         return row.finding._mask
     row.varying.set(value)
     return row.varying.possible(row.finding)
+
+
+def _all_now(row: _Row, value: Any) -> bool:
+    return all(_is_now(target, value) for target in row.varying.targets)
 
 
 def _is_now(target: Target, value: Any) -> bool:
@@ -406,7 +420,7 @@ def to_dict(found: Limits) -> dict[str, Any]:
         "title": str(target.item.title) if target.item is not None else "Date of fitting",
         "type": target.type,
         "unit": found.unit,
-        "now": present(target),
+        "now": found.present,
         "answer_now": found.now,
         "stretches": [stretch.to_data() for stretch in found.stretches],
         "edges": [

@@ -18,6 +18,9 @@ from modrules.ruleset.typed import TypedCheck
 #: their nodes) that are stated.
 Known = frozenset[Any]
 NOTHING: Final[Known] = frozenset()
+#: ops that read the records, and those that evaluate a part only by what another came to
+_READING: Final = frozenset(["over", "fact", "stated", "fallback"])
+_TELLING: Final = frozenset(["and", "or", "if", "over", "fallback"])
 #: A fact that may have none stated: its bit, its slot, the bit to set where it is open
 #: otherwise, and the bits to clear.
 Blur = tuple[int, str, int, int]
@@ -59,9 +62,13 @@ class Needs:
         if found is not None:
             return found
         met = self._met
-        bits = self._own(node, known)
-        for arg, more in zip(node.args, self._known_in(node, known), strict=True):
-            bits |= self.of(arg, more)
+        bits = self._own(node, known) if node.op in _READING else 0
+        if node.op in _TELLING:
+            for arg, more in zip(node.args, self._known_in(node, known), strict=True):
+                bits |= self.of(arg, more)
+        else:
+            for arg in node.args:
+                bits |= self.of(arg, known)
         if self._met == met:
             # It needs the same wherever it stands.
             self._settled[node] = bits
@@ -97,8 +104,6 @@ class Needs:
             bits = self.layout.each_bits[node.value[1]]
             self.seen |= bits
             return bits
-        if node.op not in ("fact", "stated", "fallback"):
-            return 0
         binding, fact, slot = node.value
         in_list = binding.startswith("each ")
         bits = (self.layout.each_bits if in_list else self.layout.bits)[fact]
@@ -137,10 +142,8 @@ class Needs:
             if has_body:
                 yield known | (holding(args[1]) if has_where else NOTHING)
             yield from (known for _ in range(has_where + has_default))
-        elif node.op == "fallback":
-            yield from (known | {node.value}, known)
         else:
-            yield from (known for _ in args)
+            yield from (known | {node.value}, known)
 
 
 def holding(condition: Node) -> Known:

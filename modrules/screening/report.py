@@ -14,7 +14,7 @@ from modrules.screening.evidence import documents_of, evidence_of, holding, note
 from modrules.screening.findings import Finding
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
-from modrules.texts import Text, resolve
+from modrules.texts import Excerpt, Pins, Text, as_line, check_pin, resolve
 
 AID: Final = (
     "This is a screening aid and no certificate. The local code and the licensed certifier decide."
@@ -38,9 +38,12 @@ def combined(findings: Iterable[Finding]) -> dict[str, str]:
 class Screening:
     """The findings of one submission against one ruleset."""
 
-    def __init__(self, run: Run, texts: Mapping[str, Text], prefix: str) -> None:
+    def __init__(
+        self, run: Run, texts: Mapping[str, Text], prefix: str, pins: Pins | None = None
+    ) -> None:
         self.run = run
         self.texts = texts
+        self.pins = pins
         self.prefix = prefix
         run.screen()
 
@@ -202,7 +205,7 @@ def citations(screening: Screening, finding: Finding) -> list[dict[str, Any]]:
         name = str(citation.text)
         item = screening.ruleset.flat.texts[name]
         quote = str(citation.quote or "")
-        excerpt = resolve(screening.texts.get(name), str(citation.clause), quote)
+        excerpt, note = looked_up(screening, name, str(citation.clause), quote)
         found.append(
             {
                 "text": name,
@@ -214,9 +217,24 @@ def citations(screening: Screening, finding: Finding) -> list[dict[str, Any]]:
                 "excerpt": excerpt.excerpt,
                 "lines": list(excerpt.lines) if excerpt.lines is not None else None,
                 "digest": excerpt.digest,
+                "page": excerpt.page,
+                "note": note,
             }
         )
     return found
+
+
+def looked_up(screening: Screening, text: str, clause: str, quote: str) -> tuple[Excerpt, str]:
+    """Where a citation leads: held against its pin where there is one, else by itself."""
+    supplied = screening.texts.get(text)
+    pin = screening.pins.of(text, clause, quote) if screening.pins is not None else None
+    if pin is None:
+        excerpt = resolve(supplied, clause, quote)
+        return excerpt, "" if excerpt.status == "not supplied" else excerpt.note
+    checked = check_pin(supplied, pin)
+    note = "" if checked.status == "not supplied" else checked.excerpt.note
+    words = as_line(checked.difference)
+    return checked.excerpt, f"{note}: {words}" if words else note
 
 
 # -- answers per modification ------------------------------------------------------------

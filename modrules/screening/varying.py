@@ -8,6 +8,7 @@ value that is set counts exactly; what its own estimate would say of it is passe
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
@@ -82,17 +83,18 @@ def target_of(ruleset: Ruleset, record: Any, fact: FactName) -> Target:
     return Target(address_of(ruleset, record, fact), fact, record, item, limits)
 
 
-def find(screenings: tuple[Screening, ...], address: str) -> list[Target | None]:
-    """The fact at an address, in the vocabulary of each screening. Raises ModrulesError."""
-    found: list[Target | None] = []
+def find(screenings: tuple[Screening, ...], address: str) -> list[tuple[Target, ...]]:
+    """The facts at an address, in the vocabulary of each screening. Raises ModrulesError.
+
+    ``*`` for the id of an entry stands for all of a list: ``axles.*.tyre.marking``.
+    """
+    wanted = re.compile(re.escape(address).replace(r"\*", r"[^.]+"))
+    found: list[tuple[Target, ...]] = []
     known: list[str] = []
     for screening in screenings:
-        match = None
-        for target in targets(screening):
-            known.append(target.address)
-            if target.address == address:
-                match = target
-        found.append(match)
+        every = list(targets(screening))
+        known += [target.address for target in every]
+        found.append(tuple(t for t in every if wanted.fullmatch(t.address)))
     if any(found):
         return found
     hint = nearest(address, known) or (
@@ -151,20 +153,29 @@ class Varying:
 
     ``keep``: what is given for facts that are estimated from it still holds (the value is
     information). Otherwise it is another thing that is measured, and they are left to
-    their estimates.
+    their estimates. ``also``: the same fact of other records, set to the same value.
     """
 
     def __init__(
-        self, screening: Screening, target: Target, reads: Reads, *, keep: bool = False
+        self,
+        screening: Screening,
+        target: Target,
+        reads: Reads,
+        *,
+        keep: bool = False,
+        also: tuple[Target, ...] = (),
     ) -> None:
         self.screening = screening
         self.target = target
+        self.targets = (target, *also)
         self.reads = reads
         self.keep = keep
         self.ruleset = screening.ruleset
         world = screening.run.bound.world
-        self._copies: dict[int, Any] = {id(target.record): copy.copy(target.record)}
-        self._own = self._copies[id(target.record)]
+        self._copies: dict[int, Any] = {
+            id(each.record): copy.copy(each.record) for each in self.targets
+        }
+        self._owns = list(self._copies.values())
         self._derived = list(self._dependents(world))
         self.world = self._copied(world)
         self.facts = {target.fact.id, *(fact.id for fact, _, _ in self._derived)}
@@ -177,7 +188,8 @@ class Varying:
                 continue
             derived = typed.names.facts[name]
             same = derived.subject in (fact.subject, self.target.record.kind)
-            for record in (self.target.record,) if same else records_of(world, derived.subject):
+            own = tuple(each.record for each in self.targets)
+            for record in own if same else records_of(world, derived.subject):
                 made = self._copies.setdefault(id(record), copy.copy(record))
                 value = getattr(record, derived.slot)
                 if not self.keep:
@@ -202,8 +214,9 @@ class Varying:
     def set(self, value: Any) -> None:
         """Sets the fact, and what is estimated from it."""
         fact = self.target.fact
-        setattr(self._own, fact.slot, value)
-        self._own.mask = self._masked(self._own, fact, value)
+        for own in self._owns:
+            setattr(own, fact.slot, value)
+            own.mask = self._masked(own, fact, value)
         typed = self.ruleset.typed
         for derived, record, given in self._derived:
             node, tolerance = typed.estimates[derived.id]

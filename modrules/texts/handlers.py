@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
@@ -15,6 +16,8 @@ from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
 from modrules.texts.paragraphs import take_paragraph
 
+_VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
+_DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
 _BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
 
@@ -48,8 +51,22 @@ def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
     before = builder.line_before(marker.start)
     if not builder.opens_paragraph(marker) and before[-1:] not in SENTENCE_END:
         return False
+    after = builder.body.find(marker.label, marker.start) + len(marker.label)
+    if _VERBLESS.match(builder.body, after) and not _among_definitions(builder):
+        return False
     open_definition(builder, marker.label, marker.start, len(marker.lead))
     return True
+
+
+def _among_definitions(builder: Builder) -> bool:
+    """Whether the heading around says that terms are defined here: **tare**: the mass …"""
+    for opened in reversed(builder.stack):
+        if opened.kind in (ol.CLAUSE, ol.HEADING, ol.PART, ol.ANNEX):
+            start = builder.rows[opened.index][3]
+            end = builder.body.find("\n", start)
+            if _DEFINES.search(builder.body, start, end if end >= 0 else len(builder.body)):
+                return True
+    return False
 
 
 def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:

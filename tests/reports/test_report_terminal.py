@@ -76,7 +76,7 @@ def test_the_head_gives_answer_clause_plates_evidence_and_what_is_next() -> None
         "MAY BE REQUIRED: Engineer's certificate; outstanding Road test of lane changes",
         "HELD: Fuel system plate",
         "13: 3 open, at worst 3 not permitted; 1 not permitted, 1 certification required",
-        "2 findings rest on words that the supplied text lacks",
+        "2 findings rest on changed text",
         "How tall is the front tyre? axles.front.tyre.overall_diameter",
         "NOT COVERED this ruleset says nothing about Canopy or tray",
         "NOT LOOKED AT 2: Brakes, Steering",

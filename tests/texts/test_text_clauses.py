@@ -230,3 +230,13 @@ def test_page_numbers_without_page_breaks() -> None:
     text = text_from(source, id="t")
     assert text.clauses["1"].words == "A wheel must be held by as many studs as before."
     assert text.clauses["2"].first_line == 7
+
+
+def test_terms_without_a_verb_are_definitions_under_such_a_heading() -> None:
+    source = (
+        "## 1 Definitions\n\n**Tare** — the mass\nwithout load.\n\n**Hub**: a part.\n\n"
+        "## 2 Use\n\n**Care** — be good.\n"
+    )
+    text = text_from(source, id="t")
+    assert list(text.clauses) == ["1", "definition of tare", "definition of hub", "2"]
+    assert text.clauses["definition of tare"].words == "Tare — the mass without load."

@@ -60,9 +60,7 @@ def test_a_new_edition_is_noticed(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("damage", [b"", b"garbage", None])
-def test_a_damaged_entry_is_passed_over(
-    damage: bytes | None, folder: Path, tmp_path: Path
-) -> None:
+def test_a_damaged_entry_is_passed_over(damage: bytes | None, folder: Path, tmp_path: Path) -> None:
     modrules.load_ruleset(folder, on=ON, cache=True)
     (entry,) = (tmp_path / "cache").glob("*.ruleset")
     data = entry.read_bytes()

@@ -1,0 +1,31 @@
+"""The citations of a ruleset, and the pins that stand beside it.
+
+    citations_of(flat) -> tuple[Citation, ...]     every citation, with the check that makes it
+    pins_of(folder) -> Pins | None                 the pins in ``pins.json`` of a ruleset folder
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from modrules.ruleset.flat import FlatRuleset
+from modrules.texts import Citation, Pins, read_pins
+
+#: The file of pins in a ruleset folder.
+PINS_FILE: Final = "pins.json"
+
+
+def citations_of(flat: FlatRuleset) -> tuple[Citation, ...]:
+    """Every citation of the checks and their exemptions, in the order of the checks."""
+    return tuple(
+        Citation(str(c.text), str(c.clause), str(c.quote or ""), str(check.id))
+        for check in flat.checks.values()
+        for c in (*check.cites, *(c for e in check.exempt_if for c in e.cites))
+    )
+
+
+def pins_of(folder: Path) -> Pins | None:
+    """The pins of the ruleset in a folder; None where it is not pinned. Raises ModrulesError."""
+    path = folder / PINS_FILE
+    return read_pins(path) if path.is_file() else None
