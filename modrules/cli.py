@@ -15,7 +15,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 
-from modrules.commands import add_commands, screen_beside
+from modrules.author_commands import add_author_commands
+from modrules.commands import add_beside, add_commands, screen_beside
 from modrules.problems import ModrulesError, Place, Problem, in_order
 from modrules.text_commands import add_text_commands
 
@@ -321,11 +322,7 @@ def _parser() -> argparse.ArgumentParser:
         )
         one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
         if name == "screen":
-            one.add_argument(
-                "--beside",
-                metavar="RULESET|FILE",
-                help="side by side with another ruleset, or with another submission (a file)",
-            )
+            add_beside(one)
     one = command(
         "proofread",
         _proofread,
@@ -340,6 +337,7 @@ def _parser() -> argparse.ArgumentParser:
         help="leave out what is proved over all vehicles, which takes longest",
     )
     add_commands(command)
+    add_author_commands(command)
     add_text_commands(command)
     command("demo", _demo, "the main job on shipped rulesets and submissions")
     return parser

@@ -72,6 +72,15 @@ def add_commands(command: Add) -> None:
     one.add_argument("--output", metavar="FILE", help="save the submission here, answer by answer")
 
 
+def add_beside(parser: argparse.ArgumentParser) -> None:
+    """The option of ``screen`` that sets a second screening beside the first."""
+    parser.add_argument(
+        "--beside",
+        metavar="RULESET|FILE",
+        help="side by side with another ruleset, or with another submission (a file)",
+    )
+
+
 def _submission(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("submission", metavar="SUBMISSION", help="the vehicle, as YAML or JSON")
 

@@ -62,19 +62,27 @@ def read_cases(folder: Path) -> tuple[list[Case], list[Problem]]:
     cases: list[Case] = []
     problems: list[Problem] = []
     for path in sorted((folder / "cases").glob("*.yaml")):
-        try:
-            tree = read_yaml(path)
-        except ModrulesError as error:
-            problems += error.problems
-            continue
-        listed = tree.get("cases") if isinstance(tree, Map) else None
-        if not isinstance(listed, Seq):
-            problems.append(Problem("a file of worked cases has a list cases:", tree.place))
-            continue
-        for entry in listed:
-            case = _case(entry, problems)
-            if case is not None:
-                cases.append(case)
+        found, wrong = read_case_file(path)
+        cases += found
+        problems += wrong
+    return cases, problems
+
+
+def read_case_file(path: Path) -> tuple[list[Case], list[Problem]]:
+    """The cases in one file, and what is wrong with it."""
+    cases: list[Case] = []
+    problems: list[Problem] = []
+    try:
+        tree = read_yaml(path)
+    except ModrulesError as error:
+        return [], list(error.problems)
+    listed = tree.get("cases") if isinstance(tree, Map) else None
+    if not isinstance(listed, Seq):
+        return [], [Problem("a file of worked cases has a list cases:", tree.place)]
+    for entry in listed:
+        case = _case(entry, problems)
+        if case is not None:
+            cases.append(case)
     return cases, problems
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from modrules.problems import Problem
+from modrules.ruleset.words import OUTCOMES
 
 #: How many entries a list has at most where proofs look at all of it.
 MOST_MEMBERS: Final = 2
@@ -70,7 +71,8 @@ def example_lines(found: Found) -> list[str]:
     lines = [f"on: {found.example.on.isoformat()}"]
     lines += [f"{key}: {flow(value)}" for key, value in found.example.given.items()]
     for check, outcomes in zip(found.checks, found.possible, strict=False):
-        lines.append(f"# {check} comes to: {' or '.join(outcomes)}")
+        said = "every outcome" if outcomes == OUTCOMES else " or ".join(outcomes)
+        lines.append(f"# {check} comes to: {said}")
     return lines
 
 

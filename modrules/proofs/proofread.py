@@ -98,8 +98,8 @@ def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:
         return ["proofs were not run: left out as asked"]
     if proofs is None:
         return ["proofs were not run: install modrules[proofs]"]
-    said = f"proofs over all vehicles: {proofs.asked} questions, {len(proofs.found)} problems"
-    lines = [f"{said}, {len(proofs.not_proved)} not proved"]
+    counts = f"{proofs.asked} asked, {len(proofs.not_proved)} not proved"
+    lines = [f"proofs over all vehicles: {counts}, problems found: {len(proofs.found)}"]
     if proofs.asked:
         lines.append(f"  lists were taken with up to {MOST_MEMBERS} entries (more where counted)")
     lines += [f"  not proved: {each}" for each in proofs.not_proved]

@@ -43,7 +43,7 @@ def _warning(kind: str, message: str, place: Place, hint: str) -> Found:
     return Found(kind, (), Problem(message, place, hint, "warning"))
 
 
-def _nodes(tops: Iterable[Node]) -> Iterator[Node]:
+def nodes_under(tops: Iterable[Node]) -> Iterator[Node]:
     seen: set[int] = set()
     stack = list(tops)
     while stack:
@@ -55,7 +55,7 @@ def _nodes(tops: Iterable[Node]) -> Iterator[Node]:
 
 
 def _facts_in(tops: Iterable[Node]) -> set[str]:
-    return {n.value[1] for n in _nodes(tops) if n.op in ("fact", "stated", "fallback")}
+    return {n.value[1] for n in nodes_under(tops) if n.op in ("fact", "stated", "fallback")}
 
 
 def _facts(ruleset: Ruleset) -> Iterator[Found]:
@@ -77,7 +77,7 @@ def _facts(ruleset: Ruleset) -> Iterator[Found]:
 def _quantities(ruleset: Ruleset) -> Iterator[Found]:
     typed = ruleset.typed
     tops = [node for check in typed.checks for node in check.nodes()]
-    used = {node.value[0] for node in _nodes(tops) if node.op == "quantity"}
+    used = {node.value[0] for node in nodes_under(tops) if node.op == "quantity"}
     for quantity in ruleset.flat.quantities.values():
         if str(quantity.id) not in used and _own(ruleset, quantity.place):
             yield _warning(

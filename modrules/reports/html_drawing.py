@@ -23,6 +23,8 @@ _PATTERNS = (
     "</pattern></defs>"
 )
 _LINE = 13.0
+#: No letter of the drawings is wider on average, bold ones included.
+_LETTER = 6.2
 
 
 def patterns() -> str:
@@ -86,7 +88,7 @@ def _limit_words(drawn: Stack, place: int, words: str, x: float) -> str:
     if counts:
         words += " – BINDS" if drawn.bound else " – LOWEST"
     # To the left of its line as long as there is room for it.
-    left = x > len(words) * 5.6
+    left = x > len(words) * _LETTER or x > _WIDTH / 2
     y = (place + 1) * _LINE - 3
     return _text(x + (1 if left else -1), y, words, "end" if left else "start", bold=counts)
 
@@ -96,10 +98,15 @@ def _fill(place: int) -> str:
 
 
 def _text(x: float, y: float, words: str, anchor: str = "start", bold: bool = False) -> str:
+    # What is too long for the drawing is cut; it stands in full in the words below.
+    room = _WIDTH - x if anchor == "start" else x if anchor == "end" else 2 * min(x, _WIDTH - x)
+    most = max(int(room / _LETTER), 4)
+    words = words if len(words) <= most else f"{words[: most - 1]}…"
     weight = ' font-weight="700"' if bold else ""
+    halo = 'stroke="#fff" stroke-width="3" paint-order="stroke"'
     return (
         f'<text x="{x:g}" y="{y:g}" font-size="10" text-anchor="{anchor}"{weight} '
-        f'stroke="#fff" stroke-width="3" paint-order="stroke" aria-hidden="true">{escape(words)}</text>'
+        f'{halo} aria-hidden="true">{escape(words)}</text>'
     )
 
 

@@ -40,8 +40,9 @@ def render(found: Data) -> str:
 def amount(end: Data, unit: str = "") -> str:
     """A value exactly; one that no decimal number can give, as a fraction beside it."""
     exact = clean(end["exact"])
-    words = f"about {number(end['value'])} ({exact})" if "/" in exact else exact
-    return f"{words} {unit}".strip()
+    if "/" in exact:
+        return f"{number(end['value'])} {unit}".strip() + f" ({exact})"
+    return f"{exact} {unit}".strip()
 
 
 def span(stretch: Data, unit: str) -> str:
@@ -64,7 +65,7 @@ def clauses(finding: Data) -> str:
 def ends(stretch: Data) -> str:
     """The answer over a stretch; where it is only enclosed, that is said."""
     line = answer_line({"best": stretch["best"], "worst": stretch["worst"]})
-    return line if stretch["exact"] else f"{line}, at most so far apart"
+    return line if stretch["exact"] else f"{line} (at most)"
 
 
 def _stretches(found: Data, unit: str) -> list[str]:
@@ -72,7 +73,11 @@ def _stretches(found: Data, unit: str) -> list[str]:
         return []
     rows = [[span(stretch, unit), ends(stretch)] for stretch in found["stretches"]]
     lines = heading("The whole answer, value by value")
-    return lines + columns(rows, (36,))
+    lines += columns(rows, (36,))
+    every = [*found["stretches"], *(s for f in found["findings"] for s in f["stretches"])]
+    if not all(one["exact"] for one in every):
+        lines += ["", *paragraph('"At most": only enclosed; no other outcome is possible there.')]
+    return lines
 
 
 def _edges(found: Data, unit: str) -> list[str]:

@@ -173,13 +173,15 @@ def _step(line: str) -> str:
 def _citation(citation: Citation, number: int, printed: Printed) -> Iterator[Block]:
     """A clause with its quotation, and its own words where they were not printed before."""
     key = (citation["text"], citation["clause"], citation["excerpt"])
+    repeated = key in printed
     before = printed.setdefault(key, number) if citation["excerpt"] else number
     where = f", {lines_of(citation)}" if citation["lines"] else ""
     quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""
     status = STATUS[citation["status"]]
     said = f" ({status})" if status else ""
-    if before != number:
-        yield Text(f"{clause_of(citation)}, printed at [{before}]{quote}{said}")
+    if repeated:
+        place = "above" if before == number else f"at [{before}]"
+        yield Text(f"{clause_of(citation)}, printed {place}{quote}{said}")
         return
     yield Text(f"{clause_of(citation)}{where}{quote}{said}")
     lines = [clean(line) for line in citation["excerpt"].splitlines() if line.strip()]

@@ -65,7 +65,10 @@ def proofread_text(name: str, result: Proofread) -> str:
             if example:
                 lines.append("  for example, as confirmed by screening it:")
                 for line in example:
-                    lines += wrap(line, "    ", "      ")
+                    note = line.startswith("# ")
+                    lines += (
+                        wrap(line[2:], "    # ", "    # ") if note else wrap(line, "    ", "      ")
+                    )
             lines.append("")
     return page(lines)
 

@@ -25,10 +25,13 @@ def render(found: Data) -> str:
     )
     if not findings:
         lines += ["", "No finding is worse than complies."]
+    last = ""
     for finding in turned:
-        lines += heading(_outcome(finding["possible"]))
+        outcome = _outcome(finding["possible"])
+        lines += heading(outcome) if outcome != last else [""]
+        last = outcome
         lines += wrap(clauses(finding))
-        for turn in sorted(finding["turns"], key=_own_first):
+        for turn in sorted(_together(finding["turns"]), key=_own_first):
             lines += wrap(turn_text(turn), "  - ", "    ")
             if turn["worsens"]:
                 worse = [
@@ -52,6 +55,7 @@ def turn_text(turn: Data) -> str:
         said = f"{clean(turn['value'])} in place of {clean(turn['now'])}"
     else:
         said = _end(turn["to"], turn["direction"], unit)
+        said += "" if turn["exact"] else ", which is enough"
         if turn["change"] is not None:
             by = amount(turn["change"], "days" if turn["to"]["exact"][4:5] == "-" else unit)
             just = "" if turn["to"]["closed"] else "just over "
@@ -59,6 +63,18 @@ def turn_text(turn: Data) -> str:
         else:
             said += f" (now {clean(turn['now'])} {unit})".replace(" )", ")")
     return f"{name}: {said}: {_outcome(turn['becomes'])}"
+
+
+def _together(turns: list[Data]) -> list[Data]:
+    """The words that come to the same, as one change with the choice of them."""
+    groups: dict[str, list[Data]] = {}
+    for number, turn in enumerate(turns):
+        alike = turn["to"] is None and not turn["worsens"]
+        key = f"{turn['fact']} {turn['becomes']}" if alike else str(number)
+        groups.setdefault(key, []).append(turn)
+    return [
+        {**own[0], "value": listed((one["value"] for one in own), "or")} for own in groups.values()
+    ]
 
 
 def _end(end: Data, direction: str, unit: str) -> str:

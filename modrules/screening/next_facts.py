@@ -15,8 +15,8 @@ from typing import Any, Final
 
 from modrules.language.records import NONE_STATED
 from modrules.screening import explain
+from modrules.screening.amounts import hard_range, present
 from modrules.screening.findings import Finding
-from modrules.screening.limits import hard_range, present
 from modrules.screening.live import is_open, live_targets
 from modrules.screening.prepared import NotGiven
 from modrules.screening.report import Report, Screening
@@ -26,6 +26,8 @@ from modrules.screening.varying import Reads, Target, Varying, records_of, targe
 
 #: sizes to try where the submission and the tables have none
 _COMMON_SIZES: Final = ("235/75R15 109S", "265/70R17 121/118S", "285/70R17 121/118S")
+#: edges that have to be enclosed are enclosed this roughly, to count what is decided beside them
+_PARTS: Final = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,7 @@ def _counts(
         first, last = hard_range(target)
         low = first if isinstance(value.low, float) else value.low
         high = last if isinstance(value.high, float) else value.high
-        step = step_of(target, low, high) if low < high else Fraction(1)
+        step = step_of(target, low, high, _PARTS) if low < high else Fraction(1)
         every = [pieces_of(v, finding, low, high, step) for finding, v in rows]
         yield from _together(every, low, high)
     for one in candidates(report, target):

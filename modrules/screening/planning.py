@@ -14,9 +14,9 @@ from typing import Any, Final
 
 from modrules.language.records import NONE_STATED
 from modrules.language.units import whole
+from modrules.screening.amounts import hard_range
 from modrules.screening.explain import OpenFact, with_value
 from modrules.screening.findings import Finding
-from modrules.screening.limits import hard_range
 from modrules.screening.next_facts import NextFact
 from modrules.screening.prepared import Run
 from modrules.screening.report import Report

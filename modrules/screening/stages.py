@@ -15,9 +15,9 @@ from typing import Any
 from modrules.problems import ModrulesError, Problem, nearest
 from modrules.ruleset.tree import Map, Scalar, plant
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.amounts import said_of
 from modrules.screening.beside import answers, certifications
 from modrules.screening.findings import Finding
-from modrules.screening.limits import said_of
 from modrules.screening.prepared import Ruleset
 from modrules.screening.report import Report
 from modrules.screening.submission import Submission, _plain, submission_of

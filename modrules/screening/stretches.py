@@ -61,12 +61,12 @@ def pieces_of(
     return merged(_enclosed(varying, finding, low, high, step))
 
 
-def step_of(target: Target, low: Exact, high: Exact) -> Fraction:
+def step_of(target: Target, low: Exact, high: Exact, parts: int = PARTS) -> Fraction:
     """How finely an edge is enclosed: a power of ten in the declared unit; 1 for whole numbers."""
     if target.whole:
         return Fraction(1)
     unit = unit_factor(target.fact.unit) / target.fact.scale
-    most = Fraction(high - low) / PARTS
+    most = Fraction(high - low) / parts
     step = unit
     while step > most:
         step /= 10

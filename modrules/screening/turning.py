@@ -16,8 +16,8 @@ from typing import Any
 from modrules.language.records import Open
 from modrules.language.units import decimal_text
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.amounts import Amount, hard_range, present, said_of
 from modrules.screening.findings import Finding, outcomes_of
-from modrules.screening.limits import Amount, hard_range, present, said_of
 from modrules.screening.report import Report, Screening
 from modrules.screening.sizes import sizes
 from modrules.screening.stretches import Cut, Piece, pieces_of, step_of
@@ -33,7 +33,8 @@ class Turn:
 
     ``direction`` is more, less or other. A number has ``to``, not included where not
     ``closed``: then it takes just more or just less. ``change`` is by how much, in the
-    declared unit (days for a date); None where the present value is not exactly known.
+    declared unit (days for a date); None where the present value is not exactly known. Not
+    ``exact``: it is enough, but a little less of a change may be too.
     """
 
     finding: Finding
@@ -45,6 +46,7 @@ class Turn:
     change: Fraction | None
     becomes: tuple[str, ...]
     worsens: tuple[tuple[Finding, tuple[str, ...]], ...]
+    exact: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,9 @@ def _turn(
         possible = outcomes_of(there.mask)
         if _RANK[possible[-1]] > _RANK[other.worst]:
             worsens.append((other, possible))
+    # What lies on the way there, next to the stretch: perhaps only enclosed.
+    sides = [(p.start if direction == "less" else p.end, p) for p in every[id(finding)]]
+    touching = [p for side_cut, p in sides if side_cut == cut]
     return Turn(
         finding,
         target,
@@ -163,6 +168,7 @@ def _turn(
         change,
         outcomes_of(piece.mask),
         tuple(worsens),
+        all(p.exact for p in touching),
     )
 
 
@@ -261,6 +267,7 @@ def _data(turn: Turn) -> dict[str, Any]:
         **_end(turn),
         "value": turn.value,
         "change": None if change is None else _exactly(change),
+        "exact": turn.exact,
         "becomes": list(turn.becomes),
         "worsens": [
             {**said_of(other), "becomes": list(possible)} for other, possible in turn.worsens

@@ -11,10 +11,10 @@ from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder
 from modrules.texts.citations import definition_key
 from modrules.texts.divisions import open_word
-from modrules.texts.headed import open_heading
 from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
 from modrules.texts.paragraphs import take_paragraph
+from modrules.texts.unnumbered import open_heading
 
 _VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
 _DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)

@@ -12,8 +12,8 @@ from functools import lru_cache
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
-from modrules.texts.headed import open_heading
 from modrules.texts.numbers import DIGITS
+from modrules.texts.unnumbered import open_heading
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
 MOST_HEADING = 90

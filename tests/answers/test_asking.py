@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from itertools import product
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,6 +16,7 @@ from hypothesis import strategies as st
 from small_rulesets import ON, check, checks, ruleset
 
 import modrules
+from modrules.reports import asking as shown
 from modrules.screening.asking import answered, begin, next_question, report_of, skipped
 
 RELAXED = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -194,3 +197,29 @@ def test_a_bad_answer_is_said_and_changes_nothing(address: str, text: str, said:
     with pytest.raises(modrules.ModrulesError, match=said):
         answered(state, address, text)
     assert state.data == before
+
+
+def test_hostile_words_of_a_ruleset_do_no_harm() -> None:
+    evil = "\x1b[2J\u202e" + "h" * 120
+    rules = ruleset(check("one", "requires: vehicle.a <= 50 mm"))
+    question = next_question(begin(rules, {"modifications": []}, ON))
+    assert question is not None
+    changed = replace(question, question=evil, measure=evil, title=evil, words=(evil,), unit=evil)
+    text = shown.question_text(changed, 1)
+    assert not {"\x1b", "\u202e"} & set(text)
+    assert max(map(len, text.splitlines())) <= 79
+    plain = shown.submission_text({"submission": evil, "modifications": []})
+    assert plain.isascii()
+    assert "\x1b" not in plain
+
+
+def test_what_is_written_reads_back_the_same(tmp_path: Path) -> None:
+    data = {
+        "submission": "Plan: a #1, on",
+        "vehicle": {"a": "47 mm ± 3 mm", "built": "2021-03", "towed": "no", "n": "010"},
+        "axles": [],
+        "modifications": [{"id": "1.5", "kind": "lift", "height": "none stated"}],
+    }
+    path = tmp_path / "s.yaml"
+    path.write_text(shown.submission_text(data), encoding="utf-8")
+    assert modrules.read_submission(path).digest == modrules.read_submission(data).digest

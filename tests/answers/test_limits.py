@@ -308,3 +308,46 @@ def test_hostile_words_do_no_harm(orrinmark: Any) -> None:
         assert "\x1b" not in text
         assert "\u202e" not in text
     assert max(map(len, shown.render(data).splitlines())) <= 79
+
+
+# -- one fact of a whole list ----------------------------------------------------------------
+
+
+def test_all_axles_together() -> None:
+    rules = ruleset(
+        check("each", "requires: axle.track <= 1600 mm", per="axle"),
+        check("both", "requires: sum(axle.track for each axle) >= 2500 mm", "otherwise: caution"),
+    )
+    data = {
+        "axles": [{"id": "front", "track": "1500 mm"}, {"id": "rear", "track": "1520 mm"}],
+        "modifications": [],
+    }
+    found = modrules.limits(data, rules, "axles.*.track", on=ON)
+    assert found.present == "1500 and 1520"
+    assert stretches(found) == [
+        ("[", "1000", "1250", ")", "caution"),
+        ("[", "1250", "1600", "]", "complies"),
+        ("(", "1600", "2000", "]", "not permitted"),
+    ]
+    for track in (1000, 1249.5, 1250, 1600, 1600.5, 2000):
+        data["axles"] = [{"id": name, "track": f"{track} mm"} for name in ("front", "rear")]
+        worst = modrules.screen(data, rules, on=ON).answer["worst"]
+        assert holding(found.stretches, Fraction(track)).possible[-1] == worst
+
+
+def test_the_same_size_all_round(orrinmark: Any) -> None:
+    found = modrules.limits(NEEDS_PLATES, orrinmark, "axles.*.tyre.marking", on=ON)
+    assert found.values[0].current
+    assert found.values[0].answer == found.now
+    turned = {f.finding.subject for f in found.findings if f.finding.check == "tyre-diameter-small"}
+    assert turned == {"axle front", "axle rear"}
+
+
+def test_facts_that_are_not_the_same_are_not_varied_together() -> None:
+    rules = ruleset(check("one", "requires: vehicle.a <= 5 mm"))
+    data = {
+        "modifications": [{"id": "a", "kind": "lift"}, {"id": "b", "kind": "rack"}],
+        "axles": [],
+    }
+    with pytest.raises(modrules.ModrulesError, match="not the same"):
+        modrules.limits(data, rules, "modifications.*.*", on=ON)

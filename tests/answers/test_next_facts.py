@@ -123,3 +123,21 @@ def test_what_is_shown_fits_and_does_no_harm(incomplete: list[Any]) -> None:
     assert "\x1b" not in text
     assert "\u202e" not in text
     assert max(map(len, text.splitlines())) <= 79
+
+
+def test_the_report_follows_the_ranking_and_puts_the_imprecise_last() -> None:
+    rules = ruleset(
+        check("one", "requires: vehicle.a + vehicle.b <= 60 mm"),
+        check("two", "requires: vehicle.a + vehicle.b >= 10 mm"),
+        check("three", "requires: vehicle.b <= 50 mm or vehicle.a > 99 mm"),
+        check("four", "requires: vehicle.towed"),
+    )
+    known = {"vehicle": {"b": "50 mm ± 20 mm"}, "modifications": []}
+    report = modrules.screen(known, rules, on=ON).to_dict()
+    assert [entry["fact"] for entry in report["missing"]] == [
+        "vehicle.towed",
+        "vehicle.a",
+        "vehicle.b",
+    ]
+    ranked = [f.address for f in modrules.next_facts(known, rules, on=ON) if not f.given]
+    assert ranked == ["vehicle.towed", "vehicle.a"]

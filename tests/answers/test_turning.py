@@ -167,3 +167,24 @@ def test_what_is_shown_fits_and_does_no_harm(name: str) -> None:
     text = shown.render(data)
     assert not {"\x1b", "\x07", "\u202e"} & set(text)
     assert max(map(len, text.splitlines())) <= 79
+
+
+def test_an_enclosed_change_is_enough() -> None:
+    rules = ruleset(check("one", "requires: vehicle.a * (vehicle.a / 1 mm) <= 2000 mm"))
+    found = modrules.turns({"vehicle": {"a": "50 mm"}, "modifications": []}, rules)
+    (turn,) = found.turns
+    assert turn.to is not None
+    assert not turn.exact
+    assert 2000 - 2 <= turn.to.exact**2 <= 2000
+    there = modrules.screen({"vehicle": {"a": f"{turn.to} mm"}, "modifications": []}, rules)
+    assert there.answer["worst"] == "complies"
+    assert "which is enough" in shown.render(found.to_dict())
+
+
+def test_words_that_come_to_the_same_are_told_together() -> None:
+    rules = ruleset(check("one", "requires: vehicle.lamp in (amber, white)"))
+    found = modrules.turns({"vehicle": {"lamp": "blue"}, "modifications": []}, rules)
+    assert [turn.value for turn in found.turns] == ["amber", "white"]
+    assert "amber or white in place of blue: complies" in " ".join(
+        shown.render(found.to_dict()).split()
+    )

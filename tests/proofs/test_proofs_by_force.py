@@ -158,7 +158,7 @@ def claimed(found: Iterable[Found]) -> set[tuple[str, str]]:
     return claims
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(conditions, conditions, conditions, band_lists())
 def test_proofs_agree_with_trying_everything(
     applies: str, requires: str, exemption: str, bands: list[tuple[str, str]]

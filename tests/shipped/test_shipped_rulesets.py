@@ -20,6 +20,9 @@ def test_proofreads_clean(name: str) -> None:
     result = modrules.proofread(name)
     assert [str(problem) for problem in result.problems] == []
     assert [str(problem) for problem in result.cases_failed] == []
+    assert result.proofs is not None
+    assert result.proofs.share_not_proved <= 0.05
+    assert name == "trade" or result.proofs.asked > 200
 
 
 @pytest.mark.parametrize("name", WITH_CHECKS)

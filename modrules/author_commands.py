@@ -1,0 +1,200 @@
+"""The commands for who writes a ruleset; ``cli`` adds them to its parser.
+
+Each asks the library for its answer and only shows it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from modrules.problems import ModrulesError, Place, Problem, nearest
+
+if TYPE_CHECKING:
+    from modrules.screening.prepared import Ruleset
+
+#: Adds a command: its name, what runs it, and a line on it; the parser for its arguments.
+Add = Callable[..., argparse.ArgumentParser]
+
+_NEEDS_SOLVER = "exit status: 0 done, 2 the ruleset could not be used, or z3 is not installed"
+
+
+class Loaded(NamedTuple):
+    """A ruleset with its folder: the very edition that stands there, in force or not."""
+
+    folder: Path
+    ruleset: Ruleset
+
+
+def add_author_commands(command: Add) -> None:
+    """The commands of this module."""
+    one = command(
+        "cases", _cases, "make worked cases at every limit, for you to confirm", _NEEDS_SOLVER
+    )
+    _ruleset(one)
+    _output(one)
+    one = command(
+        "mutate",
+        _mutate,
+        "change each limit, operator, unit and exemption, and see which no case notices",
+        "exit status: 0 all noticed, 1 some are not, 2 the ruleset could not be used",
+    )
+    _ruleset(one)
+    one = command("compare", _compare, "the difference between two editions of a ruleset")
+    one.add_argument("before", metavar="BEFORE", help="a folder, or the id of a shipped ruleset")
+    one.add_argument("now", metavar="NOW", help="the same, of the edition to compare it with")
+    one.add_argument(
+        "--submissions", metavar="FOLDER", help="screen these by both: whose answer changes"
+    )
+    one.add_argument("--on", metavar="DATE", help="screen on this day (one when NOW is in force)")
+    _output(one)
+    one = command("draft", _draft, "begin a ruleset from a text: a check for each clause")
+    one.add_argument("text", metavar="TEXT", help="the text, as plain text, Markdown, HTML or PDF")
+    one.add_argument("--id", required=True, metavar="NAME", help="id of the new ruleset")
+    one.add_argument("--output", required=True, metavar="FOLDER", help="a new folder")
+    one.add_argument("--title", default="", metavar="TITLE", help="what it is called (the id)")
+    one.add_argument("--edition", default="1", metavar="EDITION", help="which edition it is (1)")
+    one.add_argument("--from", dest="first_day", metavar="DATE", help="first day in force (today)")
+
+
+def _ruleset(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset"
+    )
+    parser.add_argument(
+        "--check", action="append", metavar="ID", help="only this check; may be repeated"
+    )
+
+
+def _output(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
+
+
+def load(name: str) -> Loaded:
+    """The ruleset in a folder or of that id, with the places of all that stands in it."""
+    from modrules.ruleset.load import find_ruleset, read_folder
+    from modrules.screening.prepared import prepare
+
+    folder = find_ruleset(name)
+    return Loaded(folder, prepare(read_folder(folder)))
+
+
+def _chosen(arguments: argparse.Namespace, ruleset: Ruleset) -> list[str] | None:
+    """The checks asked for; ModrulesError for one that there is not."""
+    if arguments.check is None:
+        return None
+    known = ruleset.flat.checks
+    problems = [
+        Problem(f'there is no check "{name}"', None, nearest(name, known))
+        for name in arguments.check
+        if name not in known
+    ]
+    if problems:
+        raise ModrulesError(problems)
+    return list(arguments.check)
+
+
+def _target(arguments: argparse.Namespace, *inputs: Path) -> Path | None:
+    """The file to save to, if one is asked for and can be saved."""
+    from modrules.reports.save import check_target
+
+    if arguments.output is None:
+        return None
+    output = Path(arguments.output)
+    problems = check_target(output, inputs)
+    if problems:
+        raise ModrulesError(problems)
+    return output
+
+
+def _day(given: str | None) -> datetime.date | None:
+    from modrules.cli import _date
+
+    problems: list[Problem] = []
+    day = _date(given, problems)
+    if problems:
+        raise ModrulesError(problems)
+    return day
+
+
+def _show(text: str, output: Path | None) -> None:
+    from modrules.commands import show
+
+    show(text, output)
+
+
+def _cases(arguments: argparse.Namespace) -> int:
+    from modrules.proofs.proving import available
+
+    if not available():
+        hint = "install modrules[proofs]"
+        raise ModrulesError(Problem("cases at the limits are made with the solver z3", None, hint))
+    from modrules.proofs.boundaries import boundary_cases, cases_text
+
+    loaded = load(arguments.ruleset)
+    output = _target(arguments)
+    found = boundary_cases(loaded.ruleset, _chosen(arguments, loaded.ruleset))
+    _show(cases_text(found), output)
+    return 0
+
+
+def _mutate(arguments: argparse.Namespace) -> int:
+    from modrules.cli import _write
+    from modrules.proofs.cases import read_cases
+    from modrules.proofs.mutation import mutate
+    from modrules.reports.author import mutation_text
+
+    loaded = load(arguments.ruleset)
+    chosen = _chosen(arguments, loaded.ruleset)
+    cases, problems = read_cases(loaded.folder)
+    if problems:
+        raise ModrulesError(problems)
+    result = mutate(loaded.ruleset, cases, chosen)
+    _write(sys.stdout, mutation_text(arguments.ruleset, result))
+    return 1 if result.unnoticed else 0
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from modrules.proofs.cases import default_day
+    from modrules.proofs.editions import changed_quantities, differences
+    from modrules.proofs.effects import effects
+    from modrules.reports.author import comparison_text
+
+    before, now = load(arguments.before).ruleset, load(arguments.now).ruleset
+    output = _target(arguments)
+    on = _day(arguments.on) or default_day(now)
+    folder = Path(arguments.submissions) if arguments.submissions is not None else None
+    text = comparison_text(
+        f"{before.title}, edition {before.edition}",
+        f"{now.title}, edition {now.edition}",
+        differences(before, now),
+        changed_quantities(before, now),
+        effects(before, now, folder, on) if folder is not None else None,
+        on.isoformat(),
+    )
+    _show(text, output)
+    return 0
+
+
+def _draft(arguments: argparse.Namespace) -> int:
+    from modrules.cli import _write
+    from modrules.proofs.draft import draft
+    from modrules.reports.author import draft_text
+
+    text = Path(arguments.text)
+    if not text.is_file():
+        raise ModrulesError(Problem("there is no such file", Place(str(text))))
+    result = draft(
+        text,
+        id=arguments.id,
+        folder=Path(arguments.output),
+        title=arguments.title,
+        edition=arguments.edition,
+        first_day=_day(arguments.first_day),
+    )
+    _write(sys.stdout, draft_text(result))
+    return 0

@@ -1,0 +1,201 @@
+"""From a text to the beginning of a ruleset: an unfinished check per clause that demands something.
+
+    draft(text_file, id=..., folder=..., ...) -> Draft
+
+A clause reads like a requirement where it says must, shall, not exceed, at least, minimum and
+the like, or names a quantity with its unit. Each check quotes its clause and lists the numbers
+in it; nobody has understood the clause yet, so the check leaves every outcome possible.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from modrules.problems import ModrulesError, Place, Problem
+from modrules.ruleset.find import find_ruleset
+from modrules.ruleset.source import read_mapping
+from modrules.texts import Clause, Text, read_text, resolve
+
+_ID: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_DEMANDS: Final = re.compile(
+    r"\b(must|shall|may only|required|requires|exceeds?|exceeding|at least|at most"
+    r"|(?:no|not) (?:more|less|fewer|greater|higher|lower|larger|smaller) than|up to"
+    r"|minimum|maximum|prohibited|forbidden|(?:not|never) (?:be )?(?:permitted|allowed))\b",
+    re.IGNORECASE,
+)
+_QUANTITY: Final = re.compile(
+    r"(?<![\w.,])\d[\d ,]*(?:\.\d+)?\s?"
+    r"(?:mm|cm|km/h|km|m2|m|mph|kg|t|tonnes?|lb|kPa|psi|bar|mL|L|litres?|kN|Nm|N|kW|%|percent|"
+    r"per cent|degrees?|years?|months?|days?|inches|inch|in|feet|ft)(?![\w/])"
+)
+#: Kinds of clauses that say nothing of their own, or say what words mean.
+_PASSED_OVER: Final = ("heading", "part", "definition", "note")
+_LONGEST_QUOTE: Final = 200
+_TITLE_WORDS: Final = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """One clause that reads like a requirement."""
+
+    check: str
+    clause: str
+    title: str
+    quote: str
+    numbers: tuple[str, ...]
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What was written: the folder, its checks, and how many clauses there are."""
+
+    folder: Path
+    drafted: tuple[Drafted, ...]
+    clauses: int
+
+
+def draft(
+    text_file: Path,
+    *,
+    id: str,
+    folder: Path,
+    title: str = "",
+    edition: str = "1",
+    first_day: datetime.date | None = None,
+) -> Draft:
+    """Writes a new folder with a ruleset that builds on trade, from a text.
+
+    ``first_day``: when it comes into force (today if left out). Raises ModrulesError where the
+    text can't be read or the folder is not empty.
+    """
+    if not _ID.fullmatch(id):
+        hint = "lower-case letters and digits, with hyphens between words"
+        raise ModrulesError(Problem(f'"{id}" can\'t be the id of a ruleset', None, hint))
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        place = Place(str(folder))
+        raise ModrulesError(Problem("there is something here already", place, "name a new folder"))
+    text = read_text(text_file, id="text", title=title, edition=edition)
+    drafted = tuple(requirements(text))
+    if not drafted:
+        message = "no clause of this text reads like a requirement"
+        hint = "clauses are found by their numbers; see what the text looks like as plain text"
+        raise ModrulesError(Problem(message, Place(str(text_file)), hint))
+    day = first_day or datetime.date.today()
+    files = {
+        "ruleset.yaml": _head(id, title or id, edition, day, text_file.name),
+        "checks.yaml": checks_text(drafted),
+    }
+    try:
+        (folder / "texts").mkdir(parents=True)
+        for name, content in files.items():
+            (folder / name).write_text(content, encoding="utf-8", newline="\n")
+        (folder / "texts" / text_file.name).write_bytes(text_file.read_bytes())
+    except OSError as error:
+        message = f"the folder could not be written: {error.strerror or error}"
+        raise ModrulesError(Problem(message, Place(str(folder)))) from error
+    return Draft(folder, drafted, len(text.clauses))
+
+
+def requirements(text: Text) -> Iterator[Drafted]:
+    """The clauses that read like requirements, in the order of the text."""
+    seen: set[str] = set()
+    for number, clause in text.clauses.items():
+        words = clause.own_words
+        if clause.kind in _PASSED_OVER or not words:
+            continue
+        numbers = tuple(dict.fromkeys(" ".join(n.split()) for n in _QUANTITY.findall(words)))
+        if not numbers and not _DEMANDS.search(words):
+            continue
+        slug = "clause-" + "-".join(re.findall(r"[a-z0-9]+", number.lower()))
+        check = slug
+        for again in range(2, 1000):
+            if check not in seen:
+                break
+            check = f"{slug}-{again}"
+        seen.add(check)
+        quote = _quote(text, number, words)
+        yield Drafted(check, number, _title(text, clause), quote, numbers, clause.first_line)
+
+
+def _quote(text: Text, number: str, words: str) -> str:
+    """The sentence that demands something, as far as it stands in the clause; or nothing."""
+    demand = _DEMANDS.search(words) or _QUANTITY.search(words)
+    at = demand.start() if demand is not None else 0
+    start = max(words.rfind(mark, 0, at) + 2 for mark in (". ", "; ", ": "))
+    start = 0 if start == 1 else start
+    end = min(
+        (i for i in (words.find(". ", at), words.find("; ", at)) if i >= 0), default=len(words)
+    )
+    sentence = words[start:end].strip().rstrip(".;,")
+    if len(sentence) > _LONGEST_QUOTE:
+        sentence = sentence[:_LONGEST_QUOTE].rpartition(" ")[0]
+    for tried in (sentence, sentence.partition('"')[0].strip()):
+        if tried and resolve(text, number, tried).status == "found":
+            return tried
+    return ""
+
+
+def _title(text: Text, clause: Clause) -> str:
+    """The nearest heading, or the first words of the clause."""
+    above: Clause | None = clause
+    while above is not None:
+        if above.heading:
+            return above.heading
+        above = text.clauses.get(above.parent) if above.parent else None
+    words = clause.own_words.split()
+    return " ".join(words[:_TITLE_WORDS]) + (" …" if len(words) > _TITLE_WORDS else "")
+
+
+def quoted(text: str) -> str:
+    """A text in double quotes, as YAML has it."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _head(id: str, title: str, edition: str, day: datetime.date, file: str) -> str:
+    trade = read_mapping(find_ruleset("trade") / "ruleset.yaml")["edition"]
+    return (
+        "# Begun from a text. See checks.yaml for what is to be written.\n"
+        f"ruleset: {id}\n"
+        f"title: {quoted(title)}\n"
+        f"edition: {quoted(edition)}\n"
+        f"in_force: {{from: {day.isoformat()}}}   # the day on which the text comes into force\n"
+        f'builds_on: {{ruleset: trade, edition: "{trade}"}}\n'
+        "files: [checks.yaml]\n"
+        "texts:\n"
+        f"  - {{id: text, title: {quoted(title)}, edition: {quoted(edition)}, "
+        f"file: {quoted(f'texts/{file}')}}}\n"
+    )
+
+
+def checks_text(drafted: tuple[Drafted, ...]) -> str:
+    """The file of unfinished checks."""
+    lines = [
+        "# One check for each clause that reads like a requirement. Nobody has worked on them",
+        "# yet: each leaves every outcome possible. Take out what is no rule. For the others say",
+        "# what it is about and per what it counts, put requires or bands in place of",
+        "# unfinished, and give it worked cases.",
+        "checks:",
+    ]
+    for each in drafted:
+        quote = f", quote: {quoted(each.quote)}" if each.quote else ""
+        lines += [
+            f"  # line {each.line} of the text",
+            f"  - id: {each.check}",
+            f"    title: {quoted(each.title)}",
+            "    about: vehicle",
+            "    per: vehicle",
+            "    unfinished: true",
+        ]
+        if each.numbers:
+            found = "; ".join(each.numbers)
+            lines.append(
+                f"    advice: {quoted(f'Still to be written. Found in the clause: {found}.')}"
+            )
+        lines += [f"    cites: {{text: text, clause: {quoted(each.clause)}{quote}}}", ""]
+    return "\n".join(lines)
