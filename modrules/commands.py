@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
-from modrules.problems import ModrulesError, Problem, in_order
+from modrules.problems import ModrulesError, Place, Problem, in_order
 
 if TYPE_CHECKING:
     from modrules.reports.shape import Report as ReportDict
@@ -67,7 +67,12 @@ def add_commands(command: Add) -> None:
     _rules(one)
     one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
     one = command("ask", _ask, "answer questions until nothing can change the answer any more")
-    one.add_argument("--from", dest="start", metavar="FILE", help="go on with this submission")
+    one.add_argument(
+        "--from",
+        dest="start",
+        metavar="FILE",
+        help="go on with this submission (comments in it are not kept)",
+    )
     _rules(one)
     one.add_argument("--output", metavar="FILE", help="save the submission here, answer by answer")
 
@@ -260,6 +265,12 @@ def _ask(arguments: argparse.Namespace) -> int:
 
     asked = given(arguments)
     start = modrules.read_submission(arguments.start) if arguments.start else None
+    if asked.output is not None and asked.output.exists():
+        here = arguments.start is not None and asked.output.samefile(arguments.start)
+        if not here:
+            hint = f"go on with it: --from {asked.output}, or save to another file"
+            place = Place(str(asked.output))
+            raise ModrulesError(Problem("there is a file of that name already", place, hint))
     state = begin(asked.rulesets, start, asked.on)
     report_of(state)
     _write(sys.stderr, ASK_START)

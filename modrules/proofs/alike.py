@@ -9,6 +9,7 @@ from modrules.language.tree import ONE, YES_NO, Node, Type
 from modrules.proofs.asking import Answer, Session
 from modrules.proofs.examples import Literal
 from modrules.proofs.single import band_node, has_value
+from modrules.proofs.space import Untranslatable
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.screening.prepared import Ruleset
 
@@ -21,7 +22,10 @@ def differ(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> Answer:
     ``holds`` is False where there is none. A vehicle for which one of them has no value counts
     as no difference.
     """
-    session = Session(ruleset, [check, other])
+    try:
+        session = Session(ruleset, [check, other])
+    except Untranslatable as error:
+        return Answer(None, reason=str(error))
     session.checks = (check,)
     same = Node("equal", YES_NO, (outcome(check), outcome(other)), None, ONE, "")
     wanted = [Literal(same, d.FALSE), *has_value(check.measure), *has_value(other.measure)]

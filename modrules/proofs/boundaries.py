@@ -15,13 +15,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
+from z3 import Z3Exception
+
 from modrules.language.tree import ONE, YES_NO, Node
 from modrules.language.units import unit_factor
 from modrules.proofs.asking import BUDGET, Answer, Session
 from modrules.proofs.examples import Literal, record_id, screened_subject
 from modrules.proofs.found import Example, flow
 from modrules.proofs.single import band_node, not_so, shown, so
-from modrules.proofs.space import Record, walk
+from modrules.proofs.space import Record, Untranslatable, walk
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.prepared import Ruleset
 
@@ -59,10 +61,14 @@ def boundary_cases(ruleset: Ruleset, only: Iterable[str] | None = None) -> Bound
     for check in ruleset.typed.checks:
         if check.unfinished or (chosen is not None and check.id not in chosen):
             continue
-        session = Session(ruleset, [check], BUDGET)
-        # Every fact of the check has a value in its cases, so that they come out decided.
-        for node in check.nodes():
-            session.symbolic.value(node)
+        try:
+            session = Session(ruleset, [check], BUDGET)
+            # Every fact of the check has a value in its cases, so that they come out decided.
+            for node in check.nodes():
+                session.symbolic.value(node)
+        except (Z3Exception, Untranslatable):
+            without.append(f"{check.id}: all of them")
+            continue
         for limit in limits(check):
             found = list(_at(session, check, limit))
             cases += found

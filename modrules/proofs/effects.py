@@ -18,7 +18,6 @@ from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.report import combined
 from modrules.screening.submission import bind, read_submission
 
-
 #: A check that an edition does not have is as good as one that does not apply.
 _NOT_ASKED: Final = ("not applicable",)
 

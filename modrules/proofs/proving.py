@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from importlib.util import find_spec
 
 from modrules.problems import in_order
-from modrules.proofs.found import Found, NotProved, Proofs
+from modrules.proofs.found import Found, Proofs
 from modrules.proofs.unused import most_decisive, unused
 from modrules.screening.prepared import Ruleset
 
@@ -31,6 +31,7 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
 
     from modrules.proofs.asking import BUDGET
     from modrules.proofs.single import Asker, ask_about
+    from modrules.proofs.space import Untranslatable
     from modrules.proofs.together import ask_together
 
     asker = Asker(ruleset, budget or BUDGET)
@@ -39,9 +40,8 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
         if chosen is None or check.id in chosen:
             try:
                 ask_about(asker, check)
-            except Z3Exception:
-                asker.asked += 1
-                asker.not_proved.append(NotProved((check.id,), "all of it", "no translation"))
+            except (Z3Exception, Untranslatable) as error:
+                asker.give_up((check.id,), error)
     ask_together(asker, chosen)
     found: list[Found] = asker.found
     notes: tuple[str, ...] = ()

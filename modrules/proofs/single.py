@@ -63,6 +63,11 @@ class Asker:
             self.not_proved.append(NotProved(checks, question, answer.reason))
         return answer
 
+    def give_up(self, checks: tuple[str, ...], error: Exception) -> None:
+        """Notes that what is to be asked of these checks can't be put to the solver."""
+        self.asked += 1
+        self.not_proved.append(NotProved(checks, "all of it", f"no translation: {error}"))
+
     def report(
         self,
         kind: str,

@@ -46,6 +46,10 @@ MARKINGS: Final = (
 Record = tuple[str, int]
 
 
+class Untranslatable(Exception):
+    """What a check says has no translation into symbols."""
+
+
 @dataclass(frozen=True, slots=True)
 class Value:
     """A symbolic value. ``term`` is a number, a code of a word or text, or "it is true".
@@ -141,6 +145,9 @@ class Space:
         for check in checks:
             for binding in check.bindings:
                 self._bind(binding, check)
+        if self.about & set(self.kinds):
+            # The one modification would have to be on the list of its kind too.
+            raise Untranslatable("a modification at large beside a list of its kind")
         self.lists = set(self._lists(nodes))
         for name in sorted(self.lists):
             self.members(name)

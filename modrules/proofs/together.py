@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
+from z3 import Z3Exception
+
 from modrules.language.tree import ONE, YES_NO, Node
 from modrules.problems import Place
 from modrules.proofs.examples import Literal
@@ -17,7 +19,7 @@ from modrules.proofs.single import (
     not_so,
     so,
 )
-from modrules.proofs.space import walk
+from modrules.proofs.space import Untranslatable, walk
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.screening.findings import outcomes_of
 
@@ -38,10 +40,13 @@ def ask_together(asker: Asker, only: frozenset[str] | None = None) -> None:
             continue
         if not decisive[first.id] & decisive[second.id]:
             continue
-        if _same_measure(asker, first, second) and _differ(asker, first, second):
-            continue
-        if strict[first.id] and strict[second.id]:
-            _conflict(asker, first, second)
+        try:
+            if _same_measure(asker, first, second) and _differ(asker, first, second):
+                continue
+            if strict[first.id] and strict[second.id]:
+                _conflict(asker, first, second)
+        except (Z3Exception, Untranslatable) as error:
+            asker.give_up((first.id, second.id), error)
 
 
 def _facts(check: TypedCheck) -> frozenset[tuple[str, str]]:

@@ -127,6 +127,17 @@ def test_ask_stops_and_goes_on(run: Run, small: str, tmp_path: Path) -> None:
     assert "towed: 'no'" in text
 
 
+def test_ask_replaces_no_file_that_it_did_not_begin_with(
+    run: Run, small: str, tmp_path: Path
+) -> None:
+    target = tmp_path / "mine.yaml"
+    target.write_text("modifications: []  # precious\n")
+    status, _, said = run("ask", "--ruleset", small, "--output", str(target), typed="lift\n")
+    assert status == 2
+    assert "there is a file of that name already" in said
+    assert "precious" in target.read_text()
+
+
 def test_ask_says_what_is_wrong_and_asks_again(run: Run, small: str) -> None:
     typed = "nothing\nlift\n900 mm\n40 mm\nno\n"
     status, text, said = run("ask", "--ruleset", small, typed=typed)

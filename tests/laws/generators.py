@@ -288,9 +288,9 @@ def _check(writer: Writer, index: int) -> dict[str, Any]:
         "per": list(per) if len(per) > 1 else per[0],
         "cites": CITES,
     }
-    if chance(choices, 1, 2):
+    if chance(choices, 1, 4):
         item["applies_if"] = writer.yes_no(scope, 2)
-    if chance(choices, 1, 6):
+    if chance(choices, 1, 10):
         item["in_force"] = pick(
             choices,
             (
@@ -300,16 +300,16 @@ def _check(writer: Writer, index: int) -> dict[str, Any]:
                 {"from": "2020-01-01", "up_to": "2026-07-14"},
             ),
         )
-    shape = choices.below(9)
-    if shape == 8:
+    shape = choices.below(13)
+    if shape == 12:
         item["unfinished"] = True
-    elif shape in (0, 1, 2):
+    elif shape in (0, 1, 2, 9, 10):
         _required(writer, scope, item)
     elif shape == 3:
         item["bands"] = [_band(writer, scope, None) for _ in range(1 + choices.below(3))]
         _closing(writer, item)
     else:
-        _banded(writer, scope, item, computed=shape > 5)
+        _banded(writer, scope, item, computed=shape in (6, 7, 8))
     outcomes = [band["outcome"] for band in item.get("bands", ())]
     if "inspect" in [*outcomes, item.get("otherwise")]:
         item["question"] = "Is it safe?"
@@ -327,10 +327,13 @@ def _scope(per: tuple[str, ...]) -> Scope:
 
 def _required(writer: Writer, scope: Scope, item: dict[str, Any]) -> None:
     choices = writer.choices
-    if chance(choices, 2, 3):
-        item["requires"] = writer.compared(scope, 2)
-    else:
+    way = choices.below(4)
+    if way == 0:
+        item["requires"] = writer.simple(scope)
+    elif way == 1:
         item["requires"] = writer.yes_no(scope, 3)
+    else:
+        item["requires"] = writer.compared(scope, 2)
     if chance(choices, 1, 2):
         item["exempt_if"] = [
             {"condition": writer.yes_no(scope, 2), "cites": CITES}
@@ -366,7 +369,7 @@ def _closing(writer: Writer, item: dict[str, Any]) -> None:
 def _banded(writer: Writer, scope: Scope, item: dict[str, Any], *, computed: bool) -> None:
     choices = writer.choices
     dimension = pick(choices, tuple(DIMENSIONS))
-    item["measures"] = writer.quantity(scope, dimension, 2)
+    item["measures"] = writer.quantity(scope, dimension, choices.below(3))
     unit = DIMENSIONS[dimension][1][2]
     ends: list[str] = []
     for _ in range(1 + choices.below(2)):

@@ -283,7 +283,9 @@ class Writer:
     def look_up(self, scope: Scope, table: TableSpec, column: str, depth: int) -> str:
         keys = []
         for _, type, match in table.keys:
-            if match == "exact" and type in DIMENSIONS and chance(self.choices, 1, 2):
+            if table.id == "symbols" and chance(self.choices, 1, 2):
+                keys.append("vehicle.grade")
+            elif match == "exact" and type in DIMENSIONS and chance(self.choices, 1, 2):
                 keys.append(self.number(type))
             else:
                 keys.append(self.value(scope, type, max(0, depth - 2)))
@@ -492,6 +494,15 @@ class Writer:
             right = self.quantity(scope, dimension, depth - 1)
         return f"{left} {operator} {right}"
 
+    def simple(self, scope: Scope) -> str:
+        """A fact against a number, which may lie outside the range of the fact."""
+        dimension = pick(self.choices, tuple(DIMENSIONS))
+        number = self.number(dimension)
+        if chance(self.choices, 1, 2):
+            number = f"{pick(self.choices, ('9000', '5000'))} {DIMENSIONS[dimension][0][0]}".strip()
+        operator = pick(self.choices, ("<=", "<", ">", ">="))
+        return f"{self.measured(scope, dimension)} {operator} {number}"
+
     def measured_alike(self, scope: Scope) -> str:
         """A comparison of values measured under the same condition."""
         operator = pick(self.choices, ("<=", ">", "<"))
@@ -500,7 +511,11 @@ class Writer:
 
     def equal(self, scope: Scope, depth: int) -> str:
         operator = pick(self.choices, ("=", "!="))
-        kind = self.choices.below(5)
+        kind = self.choices.below(6)
+        if kind == 5:
+            listed = [row[0] for row in self.tables[0].rows]
+            right = pick(self.choices, ("vehicle.maker", *(f'"{text}"' for text in listed)))
+            return f"vehicle.grade {operator} {right}"
         if kind == 0:
             words = pick(self.choices, tuple(WORDS))
             left = self.word(scope, words, depth - 1)
@@ -528,7 +543,10 @@ class Writer:
     def chosen(self, scope: Scope, depth: int) -> str:
         """Membership in a list of plain values."""
         word = pick(self.choices, ("in", "not in"))
-        kind = self.choices.below(4)
+        kind = self.choices.below(5)
+        if kind == 4:
+            rows = [f'"{row[0]}"' for row in self.tables[0].rows]
+            return f"vehicle.grade {word} ({', '.join(some(self.choices, rows, 1))})"
         if kind == 0:
             marked = self.facts(scope, lambda f: bool(f.words))
             name, fact = pick(self.choices, marked)

@@ -155,11 +155,11 @@ def _si(text: str) -> Fraction:
 def make_target(choices: Choices, made: Made) -> Vehicle:
     """An exact submission for a ruleset."""
     records: dict[str, tuple[str, ...] | None] = {
-        "axle": tuple(f"axle-{i}" for i in range(pick(choices, (2, 1, 0, 3)))),
-        "wheel": tuple(f"wheel-{i}" for i in range(pick(choices, (1, 2, 0)))),
+        "axle": tuple(f"axle-{i}" for i in range(pick(choices, (2, 1, 3, 2, 0, 1)))),
+        "wheel": tuple(f"wheel-{i}" for i in range(pick(choices, (1, 2, 1, 0)))),
     }
     kinds: dict[str, str] = {}
-    for i in range(pick(choices, (1, 2, 0, 3))):
+    for i in range(pick(choices, (1, 2, 3, 2, 0))):
         kinds[f"mod-{i}"] = pick(choices, KINDS)
     records["modification"] = tuple(kinds)
     said: dict[Address, Said] = {}
@@ -193,6 +193,10 @@ def exact_value(choices: Choices, made: Made, fact: FactSpec) -> Exact:
     if fact.type == "word":
         word = pick(choices, words_of(fact))
         return Exact(word, word)
+    if fact.type == "listed":
+        listed = next(table["rows"] for table in made.data["tables"] if table["id"] == "symbols")
+        text = pick(choices, [row[0] for row in listed])
+        return Exact(text, text)
     if fact.type in ("text", "tyre_marking"):
         text = pick(choices, TEXTS if fact.type == "text" else MARKINGS)
         return Exact(text, text)
@@ -312,7 +316,7 @@ def _papers(
     choices: Choices, made: Made, kinds: Mapping[str, str]
 ) -> tuple[Mapping[str, Any], ...]:
     papers = []
-    for index in range(choices.below(3)):
+    for index in range(choices.below(4)):
         paper: dict[str, Any] = {
             "id": f"doc-{index}",
             "certification": pick(choices, CERTIFICATIONS),
@@ -322,7 +326,8 @@ def _papers(
             paper["expires"] = pick(choices, ("2026-07-15", "2026-07-14", "2030-01-01"))
         if chance(choices, 1, 8):
             del paper["issued"]
-        paper["covers"] = {"modifications": some(choices, tuple(kinds))}
+        covered = tuple(kinds) if chance(choices, 1, 2) else some(choices, tuple(kinds))
+        paper["covers"] = {"modifications": list(covered)}
         limits = [f for f in made.used if f.measured]
         if limits and chance(choices, 1, 2):
             fact = pick(choices, limits)

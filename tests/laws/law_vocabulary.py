@@ -86,6 +86,7 @@ def _facts() -> tuple[FactSpec, ...]:
         FactSpec("vehicle.tint", "word", words="tint"),
         FactSpec("vehicle.maker", "text"),
         FactSpec("vehicle.marking", "tyre_marking"),
+        FactSpec("vehicle.grade", "listed"),
         FactSpec("vehicle.seats", "count"),
         FactSpec("vehicle.doors", "count"),
         FactSpec("vehicle.built", "date"),
@@ -183,7 +184,7 @@ def _declared(choices: Choices, fact: FactSpec) -> FactSpec:
     return replace(
         fact,
         none_stated=how in (5, 6),
-        safety=how in (4, 6) and fact.type not in ("yes_no", "word", "text", "tyre_marking"),
+        safety=how in (4, 6) and fact.measured,
         ranged=fact.type not in ("date", "period") or how not in (1, 3),
     )
 
@@ -198,11 +199,13 @@ def declaration(fact: FactSpec) -> dict[str, object]:
     item: dict[str, object] = {
         "id": fact.id,
         "title": f"Title of {fact.id}",
-        "type": fact.type,
+        "type": "text" if fact.type == "listed" else fact.type,
         "question": f"What is {fact.id}?",
     }
     if fact.measured and fact.unit:
         item["unit"] = fact.unit
+    if fact.type == "listed":
+        item["listed_in"] = "symbols"
     if fact.words:
         item["words"] = fact.words
     if fact.condition:

@@ -4,6 +4,7 @@
     soundness       whatever completes an open submission comes out among the possible outcomes
     information     saying more never adds a possible outcome
     narrowing       the same for every shape of open fact, set directly at run time
+    ranges          what is missing decides by its range only where that is allowed, and said
     lists           a list that is not given leaves open all that giving it can bring
     numbers         measured value, limit and margin are those of rational arithmetic
     reports         every finding can be told, and an open one says why it is open
@@ -332,7 +333,9 @@ def _wider(choices: Choices, fact: FactName, value: Any) -> Any:
         return value if low == high and not none else Open(low, high, None, none)
     values = value.values if open_value else frozenset((value,))
     every = {"yes_no": (False, True), "word": fact.type.words, "text": ("Q", "R", "none of these")}
-    if kind == "text" and (values is None or chance(choices, 1, 3)):
+    if kind == "text" and fact.type.words:
+        every["text"] = fact.type.words
+    elif kind == "text" and (values is None or chance(choices, 1, 3)):
         return Open(none=none)
     assert values is not None
     wide = values | frozenset(some(choices, every[kind]))
@@ -358,6 +361,40 @@ def _one_of(choices: Choices, fact: FactName, value: Any) -> Any:
     options += [end for end in (0, 10**9, 730000) if low <= end <= high]
     found = pick(choices, options)
     return found.numerator if Fraction(found).denominator == 1 else found
+
+
+def ranges(choices: Choices, made: Made, tally: Tally) -> None:
+    """Missing facts on safety never decide by their range; where others do, that is said."""
+    run = screened(made, loosened(choices, made, make_target(choices, made), often=3))
+    far = pick(choices, (-(10**15), 10**15))
+    safety = {name for name, item in run.ruleset.flat.facts.items() if item.safety}
+
+    def extreme(fact: FactName, value: Any) -> Any:
+        missing = isinstance(value, Open) and value.missing
+        return far if missing and fact.id in safety and fact.type.kind == "quantity" else value
+
+    def unbounded(fact: FactName, value: Any) -> Any:
+        ranged = isinstance(value, Open) and value.missing and value.values is None
+        return Open(none=value.none, missing=True) if ranged else value
+
+    beyond, free = _world(run, run.bound.world, extreme), _world(run, run.bound.world, unbounded)
+    for raw in run.raw:
+        check, ids = run.ruleset.typed.checks[raw[0]], ids_of(raw[1])
+        if raw[1] is None and _over_list(run, check):
+            continue
+        possible = frozenset(outcomes_of(raw[2]))
+        outcome = _possible(run, check, beyond, raw[1], ids)
+        if not outcome <= possible:
+            text = told(made, (check.id, ids), possible=possible, beyond_range=outcome)
+            raise LawBroken("ranges", f"{text}\n{_facts(run, [run.bound.world])}")
+        if len(possible) == 1:
+            by_range = _possible(run, check, free, raw[1], ids) != possible
+            assumed = bool(Finding(run, raw).assumed)
+            tally.note("assumed", assumed)
+            if by_range != assumed:
+                text = told(made, (check.id, ids), decided_by_range=by_range, assumed=assumed)
+                raise LawBroken("ranges", f"{text}\n{_facts(run, [run.bound.world])}")
+        tally.note("safety facts missing", outcome != possible)
 
 
 def lists(choices: Choices, made: Made, tally: Tally) -> None:
@@ -488,6 +525,7 @@ LAWS: Mapping[str, Callable[[Choices, Made, Tally], None]] = {
     "soundness": soundness,
     "information": information,
     "narrowing": narrowing,
+    "ranges": ranges,
     "lists": lists,
     "numbers": numbers,
     "reports": reports,
