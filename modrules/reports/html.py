@@ -170,22 +170,24 @@ def _table(table: Table) -> Iterator[str]:
     caption = escape(table.caption)
     # A region that scrolls must be reachable by the keyboard.
     yield f'<div class="scroll" role="region" tabindex="0" aria-label="{caption}">'
-    yield f"<table><caption>{caption}</caption>"
+    # On a phone the rows are laid out as blocks; the roles keep them a table for those who listen.
+    yield f'<table role="table"><caption>{caption}</caption>'
     classes = [""] * len(table.head)
     if table.to_fill:
         classes[-1] = ' class="room"'
     head = "".join(
-        f'<th scope="col"{kind}>{escape(cell)}</th>'
+        f'<th role="columnheader" scope="col"{kind}>{escape(cell)}</th>'
         for cell, kind in zip(table.head, classes, strict=True)
     )
-    yield f"<thead><tr>{head}</tr></thead><tbody>"
+    yield f'<thead role="rowgroup"><tr role="row">{head}</tr></thead><tbody role="rowgroup">'
     for first, *rest in table.rows:
-        cells = "".join(map(_cell, rest))
-        yield f'<tr><th scope="row">{escape(first)}</th>{cells}</tr>'
+        cells = "".join(map(_cell, table.head[1:], rest))
+        start = f'<tr role="row"><th role="rowheader" scope="row">{escape(first)}</th>'
+        yield f"{start}{cells}</tr>"
     yield "</tbody></table></div>"
 
 
-def _cell(cell: str) -> str:
+def _cell(label: str, cell: str) -> str:
     # Boxes to tick stay on one line, so that it is plain which word they belong to.
     kind = ' class="tick"' if cell.startswith("☐") else ""
-    return f"<td{kind}>{escape(cell)}</td>"
+    return f'<td role="cell" data-label="{escape(label)}"{kind}>{escape(cell)}</td>'

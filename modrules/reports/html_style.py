@@ -41,8 +41,13 @@ li a { display: inline-block; max-width: 100%; padding: .2rem 0; }
 .full { background: #000; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .choice { margin-right: 1.5em; white-space: nowrap; }
 .line { display: block; border-bottom: 1px solid #000; height: 1.8rem; }
-@media (max-width: 30rem) {
-  table { min-width: 28rem; }
+@media screen and (max-width: 30rem) {
+  table, caption, tbody, tr, tbody th, td { display: block; }
+  thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+  tr { border: 1px solid #000; margin: 0 0 .5rem; }
+  tbody th, td { border: 0; }
+  td { padding-top: 0; min-height: 1.5rem; }
+  td::before { content: attr(data-label) ": "; font-weight: 700; }
   dl { grid-template-columns: minmax(0, 1fr); }
   dt { max-width: none; }
   dd { margin: 0 0 .3rem; }

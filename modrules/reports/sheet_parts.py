@@ -200,7 +200,7 @@ def inspection(report: Report, findings: list[Numbered]) -> Iterator[Block]:
             yield Heading(3, title)
             yield Table(
                 "Because of what was changed",
-                ("Look at", "Because of", "In order?", "Found"),
+                ("Look at", "Because of", "In order", "Found"),
                 tuple(
                     (look, listed(dict.fromkeys(ids)), "☐ yes ☐ no", "")
                     for look, ids in rows.items()

@@ -400,9 +400,6 @@ def told_of(node: Map) -> dict[str, str]:
 
 
 def _written(node: Node) -> str:
-    if isinstance(node, Map):
-        value, tolerance = node.get("value"), node.get("tolerance")
-        if not isinstance(value, Scalar):
-            return ""
-        return f"{value} ± {tolerance}" if isinstance(tolerance, Scalar) else str(value)
-    return str(node) if isinstance(node, Scalar) else ""
+    """A value as it was written, white space folded."""
+    value = node.get("value") if isinstance(node, Map) else node
+    return " ".join(value.split()) if isinstance(value, Scalar) else ""

@@ -8,6 +8,7 @@ forward once, so the time is linear; the depth is bounded.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import TypeAlias
@@ -18,6 +19,8 @@ from modrules.texts.numbers import FIRST_STYLES, NEXT_PRINTED
 from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outline, RawDoubt
 
 SENTENCE_END = ".;:—–!?-"
+# A line of a table of contents: dots lead from the heading to its page.
+_CONTENTS_LINE = re.compile(r"[^\n]{1,300}?\.[ ]?\.[ ]?\.[ .]*(?:\d{1,4}|[ivxlc]{1,6})[ \t]*(?=\n|\Z)")
 
 
 class Open:
@@ -75,6 +78,7 @@ class Builder:
         self.skip = 0  # markers before this stand in a table or in a fenced block
         self.line_from = 0  # where the last accepted marker's line started
         self.restart = False  # a part was just opened: numbers may start again
+        self.has_contents = "..." in body or ". . ." in body  # maybe
 
     def doubt(self, kind: str, at: int, sentence: str, clause: int = -1) -> None:
         """Write a ground for doubt down, unless there are too many of its kind to be of use.
@@ -219,6 +223,10 @@ class Builder:
         """Look at the words before a marker, then at the marker."""
         start = marker.start
         if start < self.skip or (marker.inside and start < self.cursor):
+            return
+        if self.has_contents and _CONTENTS_LINE.match(self.body, start):
+            printed = self.body[start : marker.end].strip()
+            self.not_taken(marker, printed, "it stands in a table of contents")
             return
         self.look_between(self, self.cursor, start)
         if self.cursor < start:

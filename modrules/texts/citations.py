@@ -32,10 +32,10 @@ _KNOWN = "|".join(sorted(_WORDS.keys() | _SILENT, key=len, reverse=True))
 _TOKEN = re.compile(
     r"[\s,;:–—]*"
     r"(?:(?P<of>of|in|to|under)\s+(?:the\s+)?)?"
-    r"(?:(?i:(?P<word>" + _KNOWN + r")s?)(?:\.\s*|\s+|(?=\())|(?P<sign>§{1,2})\s*)?"
+    r"(?:(?i:(?P<word>" + _KNOWN + r")s?)(?:\.\s*|\s+|(?=\(|\Z))|(?P<sign>§{1,2})\s*)?"
     r"(?P<number>[A-Za-z]{0,4}[.-]?\d+[A-Za-z]{0,3}(?:[.-](?:\d+[A-Za-z]{0,3}|[A-Za-z](?![A-Za-z])))*"
     r"|[IVXLC]{1,7}(?![A-Za-z])|[A-Z]{1,2}(?:[.-]\d+[A-Za-z]{0,3}){0,9}(?![A-Za-z]))?"
-    r"(?P<items>(?:\s*\(\s*[0-9A-Za-z]{1,8}\s*\))*)[.:]?"
+    r"(?P<items>(?:\s*\(\s*(?:\d{1,3}\.)?[0-9A-Za-z]{1,8}\s*\))*)[.:]?"
 )
 _DEFINITION = re.compile(
     r"(?P<within>.*?)[\s,;]*(?:the\s+)?\bdefinition\s+of\s+(?:the\s+)?(?P<term>.+)", re.I | re.S

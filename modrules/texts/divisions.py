@@ -17,6 +17,10 @@ _SECTION_SIGNS = re.compile(r"\n[#* ]*§")
 _APPENDIX_OF = re.compile(
     r"[ \t]*[—–-]{1,2}[ \t]*(?:Appendix|APPENDIX)[ \t]+([A-Z]{1,2}|\d{1,3}|[IVX]{1,5})\b"
 )
+# The end of a line that goes on with a reference, which a heading does not end in.
+_SENTENCE_TO = re.compile(
+    r"\b(?:of|in|to|by|with|under|at|and|or|see|from|than|per|for|the|both)\Z"
+)
 _TABLE_LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,})\S)")
 _RULE_LINE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
 _FIRST_CELL = re.compile(r"[ \t|*_]*([^|\t\n]*?)[*_ ]*(?:\||\t|  |\Z)")
@@ -76,6 +80,8 @@ def _stands_alone(builder: Builder, marker: Marker) -> bool:
     if builder.opens_paragraph(marker):
         return True
     before = builder.line_before(marker.start)
+    if _SENTENCE_TO.search(before):
+        return builder.not_taken(marker, printed, "it reads like a cross reference")
     if before[-1:] in SENTENCE_END or builder.after_marker_line(marker.start):
         return True
     if len(before) < 40 and not ends_in_reference(before) and before[-1:] not in ",(":
@@ -157,11 +163,21 @@ def _open_table(builder: Builder, marker: Marker, key: str) -> None:
         builder.cursor = max(builder.cursor, end)
 
 
+def _past_title(body: str, caption: int, at: int) -> int:
+    """Past a title that has the line below ``Table 1`` to itself."""
+    stop = body.find("\n", at)
+    if body[caption:at].strip(" \t\n*_.:—–-") or stop < 0 or not body[at:stop].strip():
+        return at
+    titled = not _TABLE_LINE.match(body[at:stop][:400]) and body[stop + 1 : stop + 2] == "\n"
+    return stop + 1 if titled else at
+
+
 def _rows_after(body: str, caption: int) -> tuple[list[tuple[str, int, int]], int]:
     """(number, start, end) of each row below a caption, and where the table ends."""
     at = body.find("\n", caption) + 1
     if at == 0:
         return [], len(body)
+    at = _past_title(body, caption, at)
     while at < len(body) and body[at] == "\n":
         at += 1
     lines: list[tuple[int, int]] = []

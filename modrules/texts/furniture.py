@@ -11,6 +11,8 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+from modrules.texts.numbers import ANNEXES, PARTS
+
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
 FULL_LINE = 0.7  # of the page's width: a line that long does not end a paragraph by itself
 
@@ -24,6 +26,10 @@ _NAMED_NUMBER = re.compile(
     r"\n(?:[ \t]*\n)*[ \t]*(?:Page|PAGE)[ \t]+\d{1,4}(?:[ \t]+of[ \t]+\d{1,4})?[ \t]*(?=\n)"
 )
 _DIGITS = re.compile(r"\d+")
+# A page that begins with nothing but these begins a part of the text.
+_OPENS_PART = re.compile(
+    rf"\s*(?i:{'|'.join((*PARTS, *ANNEXES))})\s+(?:\d{{1,3}}[A-Z]?|[A-Z]{{1,2}}|[IVXLC]{{1,7}})[.:]?\s*\Z"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +132,8 @@ def _without_edges(
 def _goes_on(texts: list[str], after: str) -> bool:
     """Whether the paragraph at the end of a page goes on with the line ``after``."""
     before = texts[-1].rstrip()
+    if _OPENS_PART.match(after):
+        return False
     if before[-1:] not in ".;:!?—–":
         return True
     if after.lstrip()[:1].islower():

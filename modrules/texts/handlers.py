@@ -52,7 +52,9 @@ def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
     if not builder.opens_paragraph(marker) and before[-1:] not in SENTENCE_END:
         return False
     after = builder.body.find(marker.label, marker.start) + len(marker.label)
-    if _VERBLESS.match(builder.body, after) and not _among_definitions(builder):
+    verbless = _VERBLESS.match(builder.body, after) is not None
+    plain = not marker.marked and marker.label[0].isupper()
+    if (verbless or plain) and not _among_definitions(builder):
         return False
     open_definition(builder, marker.label, marker.start, len(marker.lead))
     return True

@@ -20,7 +20,7 @@ from modrules.texts.numbers import (
 from modrules.texts.references import ends_in_reference, joins
 
 _MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
-_ITEM = re.compile(r"\(\\?([0-9A-Za-z]{1,7})\\?\)")
+_ITEM = re.compile(r"\(\\?([0-9A-Za-z.]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
@@ -55,6 +55,8 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     if not styles:
         return False
     placed = _place(builder, label, styles, series, marker)
+    if "." in label and not placed.fits:
+        return False  # (2.1) was put in after (2), or is a quantity
     if marker.inside:
         if not placed.fits:
             return False
@@ -102,7 +104,7 @@ def items_after(body: str, at: int) -> tuple[str, int]:
 
 def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None:
     """Open the items printed in one go after a number: (b)(ii)."""
-    for match in _ITEM.finditer(items):
+    for match in _ITEM.finditer(items.lstrip()):
         label, start = match[1], at + match.start()
         styles = styles_of(label)
         if not styles or builder.too_deep(marker):
@@ -196,6 +198,10 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
         elif opened.kind is ol.DEFINITION:
             if first:
                 break
+        elif opened.kind is ol.HEADING and opened.series:
+            if opened.series == series and next_in(opened.style, opened.last, label):
+                goes_on = depth, opened.style
+            break
         elif opened.kind is not ol.TABLE and opened.kind is not ol.ROW:
             break
         depth -= 1

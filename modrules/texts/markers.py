@@ -38,7 +38,7 @@ class Marker(NamedTuple):
     unsure: bool = False  # stands inside a sentence, and may be a reference
 
 
-_LABEL = r"(?:\d{1,3}[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}|[a-z]{1,2}|[A-Z]{1,2})"
+_LABEL = r"(?:\d{1,3}(?:\.\d{1,2})?[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}|[a-z]{1,2}|[A-Z]{1,2})"
 _ITEM = rf"\(\\?{_LABEL}\\?\)"
 _NUMBER = (
     r"(?:[A-Z]{1,4}[.-]?)?\d{1,5}[A-Za-z]{0,2}"
@@ -170,17 +170,22 @@ def run_in_lists(body: str) -> list[Marker]:
 
 _LINE_OPENERS = " \t*_>#-+"
 
-_TERM = re.compile(r"[a-z][\w'’(),/ \n-]{1,70}\Z")
+_TERM = re.compile(r"[A-Za-z][\w'’(),/ \n-]{1,70}\Z")
 _NO_TERM = re.compile(
     r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
-    r"|no|such)\b"
+    r"|no|such|nothing|these|those|all|some|both|either|neither|there|he|she|they)\b",
+    re.I,
 )
 _VERB = re.compile(r"(?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
 _VERBS = ("means", "includes", "has the ")
 
 
 def plain_definitions(body: str) -> list[Marker]:
-    """Definitions whose term has no mark: ``axle load means …`` at the start of a line."""
+    """Definitions whose term has no mark: ``axle load means …`` at the start of a line.
+
+    One with a capital counts at the start of a paragraph alone, and only where terms are
+    defined: that is for the outline to see.
+    """
     found: list[Marker] = []
     for verb in _VERBS:
         at = body.find(verb)
@@ -200,10 +205,12 @@ def _plain_definition(body: str, at: int) -> Marker | None:
         return None
     text = body[line : at - 1]
     term = text.lstrip(" \t>")
-    if not term[:1].islower() or not _TERM.match(term) or _NO_TERM.match(term):
+    if not _TERM.match(term) or _NO_TERM.match(term):
         return None
     before = body[max(0, line - 60) : line].rstrip(" \t>")
     last = before.rstrip("\n*_ ")[-1:]
+    if term[0].isupper() and not before.endswith("\n\n"):
+        return None
     if term.count(" ") > 7 or not (before.endswith("\n\n") or last in ".:;—–" or last == ""):
         return None
     return Marker(line, line, DEFINITION, term.rstrip(" ,"), lead=text[: len(text) - len(term)])

@@ -73,11 +73,19 @@ def follows(before: str, after: str) -> bool:
 def next_in(style: int, before: str, after: str) -> bool:
     """Whether ``after`` is next to ``before`` when both are read in ``style``."""
     if style == DIGITS:
-        return follows(before, after)
+        return _next_inserted(before, after) if "." in before + after else follows(before, after)
     if style in (ROMAN, CAPITAL_ROMAN):
         x, y = roman(before.lower()), roman(after.lower())
         return bool(x) and y == x + 1
     return next_letters(before.lower(), after.lower())
+
+
+def _next_inserted(before: str, after: str) -> bool:
+    """2, 2.1; 2.1, 2.2; 2.2, 3: numbers with a point were put in later."""
+    (x, _, x_tail), (y, _, y_tail) = before.partition("."), after.partition(".")
+    if not y_tail:
+        return follows(x, y)
+    return x == y and (follows(x_tail, y_tail) if x_tail else is_first(y_tail))
 
 
 @lru_cache(maxsize=16384)

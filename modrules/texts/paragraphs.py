@@ -12,10 +12,12 @@ from functools import lru_cache
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
-from modrules.texts.numbers import DIGITS
+from modrules.texts.numbered import NO_LEVEL
+from modrules.texts.numbers import DIGITS, next_in
 from modrules.texts.unnumbered import open_heading
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
+_NEXT_ITEM = re.compile(r"\s{0,20}\((\d{1,3}(?:\.\d{1,2})?[A-Z]{0,2})\)")
 MOST_HEADING = 90
 PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
 
@@ -59,8 +61,35 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     if not text.isupper():
         words = text.strip()[:60]
         builder.doubt("heading by its looks", begin, f"{words!r} is taken for a heading")
-    open_heading(builder, begin, line_end, text, PLAIN_LEVEL)
+    series = _series_after(builder, line_end)
+    if series is None:
+        open_heading(builder, begin, line_end, text, PLAIN_LEVEL)
+    else:
+        depth, label = series
+        style, printed = builder.stack[depth].style, builder.stack[depth].series
+        builder.close_to(depth - 1, begin)
+        open_heading(builder, begin, line_end, text, NO_LEVEL + 1)
+        note = builder.stack[-1]
+        note.style, note.series, note.last = style, printed, label
     return True
+
+
+def _series_after(builder: Builder, end: int) -> tuple[int, str] | None:
+    """The open item that goes on after a heading, as a note between (1) and (2) is, or None.
+
+    Returns its depth on the stack and its label.
+    """
+    match = _NEXT_ITEM.match(builder.body, end)
+    if match is None:
+        return None
+    for depth in range(len(builder.stack) - 1, 0, -1):
+        opened = builder.stack[depth]
+        if opened.kind is ol.ITEM and opened.series == "()" and opened.style == DIGITS:
+            if next_in(DIGITS, opened.label, match[1]):
+                return depth, opened.label
+        elif opened.kind not in (ol.ITEM, ol.DEFINITION):
+            break
+    return None
 
 
 def _is_heading(builder: Builder, text: str, lead: int) -> bool:

@@ -10,6 +10,7 @@ from modrules.texts.citations import heading_key
 from modrules.texts.numbered import inside_annex
 
 _NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\d[\dA-Za-z.-]*)")
+_RECITALS = frozenset({"recital", "recitals", "whereas"})  # headings whose items are recitals
 REACH = 4000  # characters after a heading in which the next number is looked for
 
 
@@ -44,4 +45,6 @@ def open_heading(builder: Builder, start: int, end: int, words: str, level: int)
     base = next((o.base for o in reversed(stack) if o.kind in (ol.CLAUSE, ol.ANNEX, ol.PART)), "")
     opened = builder.add(ol.HEADING, key, start, start)
     opened.level, opened.base = level, base or key
+    if key in _RECITALS:
+        opened.word = "Whereas"
     builder.cursor = max(builder.cursor, end)

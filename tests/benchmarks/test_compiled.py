@@ -152,6 +152,8 @@ REQUIREMENTS = (
     "sum(axle.c for each axle) <= 2 * vehicle.a",
     "vehicle.a is stated and vehicle.a > 0 mm",
     "vehicle.a is not stated or vehicle.a > 0 mm",
+    "(vehicle.a is not stated and vehicle.yes) or vehicle.a > 0 mm",
+    "not (vehicle.a is stated and vehicle.yes) and vehicle.a > 0 mm",
     "(vehicle.a if stated else 9 mm) <= (vehicle.b if stated else vehicle.a)",
     "if vehicle.a is stated then vehicle.a <= 9 mm else vehicle.yes",
     "(if vehicle.yes then vehicle.a else vehicle.b) <= 9 mm",

@@ -155,3 +155,16 @@ def test_pages_are_files_of_their_own(sheets: dict[str, str]) -> None:
         assert text.startswith("<!DOCTYPE html>")
         assert "http://" not in text
         assert "https://" not in text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_table_is_squeezed_on_a_phone(
+    browser: webdriver.Chrome, sheets: dict[str, str], name: str
+) -> None:
+    """Rows become blocks there: captions and cells take the width of the page."""
+    opened(browser, sheets[name], 390)
+    narrow = browser.execute_script(
+        "return [...document.querySelectorAll('caption, tbody th, td')].filter(one =>"
+        " one.getBoundingClientRect().width < 300).map(one => one.outerHTML.slice(0, 120))"
+    )
+    assert narrow == []

@@ -166,8 +166,11 @@ def soundness(choices: Choices, made: Made, tally: Tally) -> None:
     """The outcome of every completion of a submission is among the possible ones."""
     target = make_target(choices, made)
     vehicle = loosened(choices, made, target, often=1 + choices.below(3))
-    found = found_in(screened(made, vehicle))
+    run = screened(made, vehicle)
+    found = found_in(run)
     _count_open(found, vehicle, tally)
+    for raw in run.raw:
+        tally.note("precision", Finding(run, raw).precision is not None)
     for _ in range(4):
         other = completed(choices, made, vehicle)
         for exact in (target, other) if other is not None else (target,):
@@ -493,8 +496,6 @@ def reports(choices: Choices, made: Made, tally: Tally) -> None:
             raise LawBroken(
                 "reports", told(made, key, subject=finding["subject"], open=shown, vehicle=vehicle)
             )
-        tally.note("assumed", bool(finding["assumed"]))
-        tally.note("precision", finding["precision"] is not None)
         tally.note("reasons", finding["reason"] is not None)
     if data["answer"] != {"best": OUTCOMES[best], "worst": OUTCOMES[worst]}:
         raise LawBroken("reports", f"answer: {data['answer']}")
@@ -596,7 +597,7 @@ def _nodes(check: TypedCheck) -> Iterator[Node]:
 
 
 def run_law(law: str, examples: int, tally: Tally) -> None:
-    """Tries a law on so many examples, always the same ones; the first failure is made small."""
+    """Tries a law on so many examples, always the same ones; a failure is made small."""
 
     @settings(
         max_examples=examples,
@@ -609,20 +610,12 @@ def run_law(law: str, examples: int, tally: Tally) -> None:
     @given(choices())
     def holds(chosen: Choices) -> None:
         tally.note(f"examples: {law}")
-        try_law(law, chosen, tally)
+        try:
+            try_law(law, chosen, tally)
+        except LawBroken:
+            raise simplified(law, chosen) from None
 
     holds()
-
-
-def counterexample(law: str, examples: int = 300) -> LawBroken | None:
-    """The first counterexample among so many examples, made simple; None where there is none."""
-    for seed in range(examples):
-        chosen = Choices(seed)
-        try:
-            try_law(law, chosen, Tally())
-        except LawBroken as broken:
-            return broken
-    return None
 
 
 def simplified(law: str, chosen: Choices) -> LawBroken:
@@ -642,3 +635,13 @@ def simplified(law: str, chosen: Choices) -> LawBroken:
     except LawBroken as broken:
         return broken
     raise AssertionError("a counterexample that holds when it is tried again")
+
+
+def counterexample(law: str, examples: int = 200) -> LawBroken | None:
+    """The first counterexample among so many examples; None where there is none."""
+    for seed in range(examples):
+        try:
+            try_law(law, Choices(seed), Tally())
+        except LawBroken as broken:
+            return broken
+    return None

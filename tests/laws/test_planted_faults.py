@@ -1,0 +1,252 @@
+"""Each law must have been seen to fail: a fault is planted in the engine, and the law finds it."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from laws import LAWS, counterexample
+
+from modrules.language import codegen, domains, intervals, literals, units
+from modrules.language.domains import Range
+from modrules.language.records import Open
+from modrules.language.tree import Node
+from modrules.ruleset.typed import BIT
+from modrules.screening import covering, decide, estimates, evaluate, explain, prepared, values
+from modrules.screening.evaluate import Evaluator
+from modrules.screening.findings import Finding
+from modrules.screening.prepared import Run
+
+Patch = pytest.MonkeyPatch
+PLANTED: dict[str, tuple[str, Callable[[Patch], None]]] = {}
+
+
+def plant(law: str) -> Callable[[Callable[[Patch], None]], Callable[[Patch], None]]:
+    """Files a fault under the law that must find it."""
+
+    def file(fault: Callable[[Patch], None]) -> Callable[[Patch], None]:
+        PLANTED[fault.__name__] = (law, fault)
+        return fault
+
+    return file
+
+
+# -- agreement -----------------------------------------------------------------------------
+
+
+@plant("agreement")
+def interval_at_most_is_strict(patch: Patch) -> None:
+    def at_most(a: Range, b: Range) -> int:
+        if a[0] > a[1] or b[0] > b[1]:
+            return domains.GAP
+        mask = domains.GAP if a[2] or b[2] else 0
+        if a[1] < b[0]:
+            return mask | domains.TRUE
+        return mask | (domains.FALSE if a[0] >= b[1] else domains.UNDECIDED)
+
+    patch.setattr(domains, "at_most", at_most)
+
+
+@plant("agreement")
+def band_end_open_instead_of_closed(patch: Patch) -> None:
+    patch.setattr(evaluate, "_below", lambda end, _closed, low, high: end is None or high < end)
+
+
+@plant("agreement")
+def compiled_band_end_closed_instead_of_open(patch: Patch) -> None:
+    plain = decide.in_order
+
+    def in_order(left: Any, operator: ast.cmpop, right: Any) -> ast.expr:
+        return plain(left, ast.LtE() if isinstance(operator, ast.Lt) else operator, right)
+
+    patch.setattr(decide, "in_order", in_order)
+
+
+@plant("agreement")
+def exemption_ignored_in_compiled_code(patch: Patch) -> None:
+    patch.setattr(decide, "EXEMPT", BIT["not permitted"])
+
+
+@plant("agreement")
+def certification_coverage_flipped(patch: Patch) -> None:
+    plain = covering.covers
+
+    def covers(*given: Any) -> int:
+        return domains.NOT[plain(*given)]
+
+    patch.setattr(covering, "covers", covers)
+
+
+@plant("agreement")
+def false_and_no_value_has_no_value(patch: Patch) -> None:
+    def both(x: int, y: int) -> int:
+        if domains.GAP in (x, y):
+            return domains.GAP
+        return domains.TRUE if x == y == domains.TRUE else domains.FALSE
+
+    patch.setattr(domains, "AND", domains._table(both))
+
+
+@plant("agreement")
+def step_of_a_table_excludes_its_end(patch: Patch) -> None:
+    from bisect import bisect_right
+
+    for module in (codegen, __import__("modrules.language.recipes", fromlist=["recipes"])):
+        if hasattr(module, "bisect_left"):
+            patch.setattr(module, "bisect_left", bisect_right)
+
+
+@plant("agreement")
+def inches_as_floating_point(patch: Patch) -> None:
+    inch = units.UNITS["in"]
+    near = units.Unit("in", inch.dimension, Fraction(float(inch.factor)))
+    patch.setitem(literals.UNITS, "in", near)
+
+
+@plant("agreement")
+def where_ignored_in_sums(patch: Patch) -> None:
+    def total(members: list[tuple[int, Any]], _default: Any) -> Range:
+        found: Range = (0, 0, False)
+        for _, value in members:
+            found = domains.range_add(found, value if value is not None else (0, 0, False))
+        return found
+
+    patch.setitem(intervals._FOLDS, "sum", total)  # type: ignore[arg-type]
+    patch.setitem(intervals._FOLDS, "count", lambda m, _: (len(m), len(m), False))  # type: ignore[arg-type]
+
+
+# -- soundness, information, narrowing -----------------------------------------------------
+
+
+@plant("soundness")
+def fact_that_may_be_none_stated_counts_as_none(patch: Patch) -> None:
+    def is_none(value: Open) -> bool:
+        return value.none and (value.low > value.high or value.values == frozenset())
+
+    patch.setattr(intervals, "_is_none", is_none)
+
+
+@plant("soundness")
+def estimate_forgets_none_stated(patch: Patch) -> None:
+    plain = estimates._narrow
+
+    def narrow(*given: Any) -> Any:
+        value = plain(*given)
+        return Open(value.low, value.high) if isinstance(value, Open) and value.none else value
+
+    patch.setattr(estimates, "_narrow", narrow)
+
+
+@plant("soundness")
+def tolerance_halved(patch: Patch) -> None:
+    plain = values.read_quantity
+
+    def read(*given: Any) -> tuple[Fraction, Fraction | None, str]:
+        value, tolerance, unit = plain(*given)
+        return value, tolerance / 2 if tolerance is not None else None, unit
+
+    patch.setattr(values, "read_quantity", read)
+
+
+@plant("information")
+def year_alone_reaches_into_the_next(patch: Patch) -> None:
+    plain = values.read_date
+
+    def read(text: str) -> tuple[int, int]:
+        first, last = plain(text)
+        return first, last + 40 * (first != last and last - first < 40)
+
+    patch.setattr(values, "read_date", read)
+    patch.setattr(values, "within", lambda *_: None)
+
+
+@plant("narrowing")
+def sums_ignore_what_has_no_value(patch: Patch) -> None:
+    plain = domains.range_add
+    patch.setattr(domains, "range_add", lambda a, b: (*plain(a, b)[:2], False))
+
+
+@plant("narrowing")
+def only_the_first_case_is_tried(patch: Patch) -> None:
+    plain = evaluate.split
+    patch.setattr(evaluate, "split", lambda value: plain(value)[:1])
+
+
+@plant("narrowing")
+def conditions_assumed_true(patch: Patch) -> None:
+    def cases(self: Evaluator, env: Any, at: int) -> Iterator[None]:
+        for node, _ in self.atoms[at:]:
+            env.nodes[node] = domains.TRUE
+        yield
+
+    patch.setattr(Evaluator, "_atom_cases", cases)
+
+
+# -- ranges, lists, numbers, reports, order ------------------------------------------------
+
+
+@plant("ranges")
+def missing_safety_facts_keep_their_range(patch: Patch) -> None:
+    from modrules.screening import submission
+
+    plain = values.missing_value
+    patch.setattr(submission, "missing_value", lambda fact, limits, _item: plain(fact, limits, None))
+
+
+@plant("ranges")
+def what_is_assumed_is_not_told(patch: Patch) -> None:
+    patch.setattr(explain, "assumed", lambda *_: [])
+
+
+@plant("lists")
+def list_not_given_comes_to_what_the_check_states(patch: Patch) -> None:
+    def unlisted(_run: Run, check: Any) -> int:
+        return int(check.outcomes) | BIT["not applicable"]
+
+    patch.setattr(Run, "_unlisted", unlisted)
+
+
+@plant("numbers")
+def margin_from_the_wrong_side(patch: Patch) -> None:
+    plain = decide.margin_end
+    patch.setattr(decide, "margin_end", lambda *given: (plain(*given)[0], -plain(*given)[1]))
+
+
+@plant("numbers")
+def limit_is_what_was_measured(patch: Patch) -> None:
+    def numbers(run: Finding) -> Any:
+        found = plain.func(run)
+        return found[0], found[0], found[2]
+
+    plain = Finding.__dict__["_numbers"]
+    patch.setattr(Finding, "_numbers", property(numbers))
+
+
+@plant("reports")
+def reason_is_not_told(patch: Patch) -> None:
+    patch.setattr(explain, "why_no_value", lambda *_: None)
+
+
+@plant("order")
+def only_the_first_document_counts(patch: Patch) -> None:
+    plain = prepared.covered
+    patch.setattr(prepared, "covered", lambda documents, *given: plain(documents[:1], *given))
+
+
+def test_each_law_has_a_planted_fault() -> None:
+    assert {law for law, _ in PLANTED.values()} == set(LAWS)
+
+
+@pytest.mark.parametrize("fault", PLANTED)
+def test_the_law_finds_the_fault(fault: str, monkeypatch: Patch) -> None:
+    law, planted = PLANTED[fault]
+    planted(monkeypatch)
+    broken = counterexample(law)
+    assert broken is not None
+    assert broken.law == law
+
+
+__all__ = ["Node"]
