@@ -23,6 +23,9 @@ class NoValue(ArithmeticError):
 
 #: What generated code raises where there is no value.
 NO_VALUE: Final = (ZeroDivisionError, KeyError, NoValue)
+#: One for all names: it says no more than what it is.
+LOAD: Final = ast.Load()
+STORE: Final = ast.Store()
 _POSITIVE: Final = frozenset(["quantity", "same", "add", "mul", "smallest", "largest"])
 _FALLIBLE: Final = frozenset(["div", "look_up", "call"])
 
@@ -124,7 +127,7 @@ class Emitter:
 
 
 def load(name: str) -> ast.expr:
-    return ast.Name(name, ast.Load())
+    return ast.Name(name, LOAD)
 
 
 def constant(value: Any) -> ast.expr:
@@ -185,7 +188,7 @@ def _const(_: Emitter, node: Node) -> ast.expr:
 def _fact(emitter: Emitter, node: Node) -> ast.expr:
     binding, _fact_id, slot = node.value
     emitter.used.add(binding)
-    return ast.Attribute(load(variable(binding)), slot, ast.Load())
+    return ast.Attribute(load(variable(binding)), slot, LOAD)
 
 
 def _stated(emitter: Emitter, node: Node) -> ast.expr:
@@ -320,7 +323,7 @@ def _look_up(emitter: Emitter, node: Node) -> ast.expr:
     if len(factors) == 1 and factors[0] in (None, 1) and not table.keys[0].up_to:
         name = f"cells_{len(emitter.recipes)}"
         emitter.recipes[name] = ("cells", table_id, column_id)
-        return ast.Subscript(load(name), emitter.expression(node.args[0]), ast.Load())
+        return ast.Subscript(load(name), emitter.expression(node.args[0]), LOAD)
     name = f"find_{len(emitter.recipes)}"
     emitter.recipes[name] = ("table", table_id, column_id, factors)
     return call(name, *(emitter.expression(arg) for arg in node.args))
@@ -339,7 +342,7 @@ def _call(emitter: Emitter, node: Node) -> ast.expr:
 
 def records(node: Node) -> ast.expr:
     """The list that a list function runs over, never a loop variable of the same name."""
-    return ast.Attribute(load("world"), attribute(node.value[1].removeprefix("each ")), ast.Load())
+    return ast.Attribute(load("world"), attribute(node.value[1].removeprefix("each ")), LOAD)
 
 
 def over_parts(node: Node) -> tuple[Node | None, Node | None, Node | None]:
@@ -360,7 +363,7 @@ def _over(emitter: Emitter, node: Node) -> ast.expr:
     else:
         value = emitter.test(body) if function in ("any", "all") else emitter.expression(body)
     conditions = [emitter.test(where)] if where is not None else []
-    element = ast.Name(variable(binding), ast.Store())
+    element = ast.Name(variable(binding), STORE)
     loop = ast.comprehension(element, records(node), conditions, 0)
     # Over the few that there are of anything a list is quicker than a generator; but where the
     # rest may have no value, it matters that it is not looked at.

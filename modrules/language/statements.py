@@ -6,6 +6,8 @@ import ast
 from typing import Final
 
 from modrules.language.codegen import (
+    LOAD,
+    STORE,
     Emitter,
     compare,
     load,
@@ -18,11 +20,11 @@ from modrules.language.tree import Node
 
 
 def attr(name: str, attribute_name: str) -> ast.expr:
-    return ast.Attribute(load(name), attribute_name, ast.Load())
+    return ast.Attribute(load(name), attribute_name, LOAD)
 
 
 def store(name: str) -> ast.expr:
-    return ast.Name(name, ast.Store())
+    return ast.Name(name, STORE)
 
 
 def assign(name: str, value: ast.expr) -> ast.stmt:

@@ -18,7 +18,7 @@ from operator import or_
 from types import CodeType
 from typing import Final
 
-from modrules.language.codegen import Emitter, Recipe, call, compare, load, variable
+from modrules.language.codegen import LOAD, Emitter, Recipe, call, compare, load, variable
 from modrules.language.recipes import constants
 from modrules.language.records import Layout, attribute
 from modrules.language.statements import (
@@ -144,7 +144,7 @@ class _Chunk:
         blurring = [
             self.blurring("mask", binding, attr("world", attribute(binding[5:])))
             if binding.startswith("each ")
-            else self.blurring("mask", binding, ast.Tuple([load(variable(binding))], ast.Load()))
+            else self.blurring("mask", binding, ast.Tuple([load(variable(binding))], LOAD))
             for binding in self.needs.guarded
             if binding not in self.bindings() or not self.loop
         ]
@@ -165,7 +165,7 @@ class _Chunk:
         body = [assign("open_facts", both(load("mask"), masks))]
         for binding, name in zip(self.bindings(), names, strict=True):
             if binding in self.needs.guarded:
-                record = ast.Tuple([load(name)], ast.Load())
+                record = ast.Tuple([load(name)], LOAD)
                 body.append(when(load("mask"), self.blurring("open_facts", binding, record)))
         return body
 
@@ -185,7 +185,7 @@ class _Chunk:
     def pairs(self, before: list[ast.stmt], inner: list[ast.stmt]) -> list[ast.stmt]:
         first, second = (variable(name) for name in self.bindings())
         lists = [attr("world", attribute(name)) for name in self.per]
-        pair = ast.Tuple([load(first), load(second)], ast.Load())
+        pair = ast.Tuple([load(first), load(second)], LOAD)
         inner = [assign("subject", pair), *self.opened(), *inner]
         if self.per[0] != self.per[1]:
             loop = ast.For(
@@ -194,7 +194,7 @@ class _Chunk:
             return [when(negated(both(*lists)), nothing()), *before, loop]
         one = ast.Constant(1)
         rest = from_place(lists[1], ast.BinOp(load("at"), ast.Add(), one))
-        target = ast.Tuple([store("at"), store(first)], ast.Store())
+        target = ast.Tuple([store("at"), store(first)], STORE)
         within = ast.For(store(second), rest, inner, [])
         loop = ast.For(target, call("enumerate", lists[0]), [within], [])
         several = both(lists[0], from_place(lists[0], one))
@@ -281,7 +281,7 @@ def nothing() -> ast.stmt:
 
 
 def from_place(records: ast.expr, place: ast.expr) -> ast.expr:
-    return ast.Subscript(records, ast.Slice(place), ast.Load())
+    return ast.Subscript(records, ast.Slice(place), LOAD)
 
 
 def quotient(

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 from modrules.language.codegen import (
+    LOAD,
     Emitter,
     Figure,
     call,
@@ -75,7 +76,7 @@ class Deciding:
     def append(self, outcome: ast.expr, numbers: Numbers = NO_NUMBERS) -> ast.stmt:
         values = [value if value is not None else ast.Constant(None) for value in numbers]
         finding = [ast.Constant(self.check.index), self.subject(), outcome, *values]
-        return ast.Expr(call("append", ast.Tuple(finding, ast.Load())))
+        return ast.Expr(call("append", ast.Tuple(finding, LOAD)))
 
     def outcome(self, bit: int, certification: str | None) -> ast.expr:
         if certification is None:

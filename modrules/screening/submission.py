@@ -400,6 +400,9 @@ def told_of(node: Map) -> dict[str, str]:
 
 
 def _written(node: Node) -> str:
-    """A value as it was written, white space folded."""
-    value = node.get("value") if isinstance(node, Map) else node
-    return " ".join(value.split()) if isinstance(value, Scalar) else ""
+    """A value as it was written, with its tolerance, white space folded."""
+    value, tolerance = node, None
+    if isinstance(node, Map):
+        value, tolerance = node.get("value", node), node.get("tolerance")
+    words = [str(each) for each in (value, tolerance) if isinstance(each, Scalar)]
+    return " ".join(" ± ".join(words).split())

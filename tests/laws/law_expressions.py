@@ -474,7 +474,7 @@ class Writer:
     def both(self, scope: Scope, operator: str, depth: int) -> str:
         left = self.atom(self.yes_no(scope, depth - 1))
         right = self.atom(self.yes_no(scope, depth - 1))
-        if chance(self.choices, 1, 5):
+        if chance(self.choices, 1, 3):
             # The same condition twice is what cases are tried for.
             right = f"(not {left} {pick(self.choices, ('and', 'or'))} {right})"
         return f"{left} {operator} {right}"
