@@ -18,7 +18,7 @@ from operator import or_
 from types import CodeType
 from typing import Final
 
-from modrules.language.codegen import LOAD, Emitter, Recipe, call, compare, load, variable
+from modrules.language.codegen import LOAD, STORE, Emitter, Recipe, call, compare, load, variable
 from modrules.language.recipes import constants
 from modrules.language.records import Layout, attribute
 from modrules.language.statements import (

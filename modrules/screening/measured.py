@@ -43,7 +43,7 @@ def facts_of(run: Run, record: Any) -> list[dict[str, str]]:
     for fact in _facts(run, record):
         value = run.bound.given.get(address_of(run.ruleset, record, fact))
         if value and fact.id != KIND:
-            found.append({"fact": fact.id, "title": _title(run, fact), "value": _words(value)})
+            found.append({"fact": fact.id, "title": _title(run, fact), "value": _said(value, fact)})
     return found
 
 
@@ -66,7 +66,7 @@ def measurements_of(run: Run) -> list[dict[str, Any]]:
                 {
                     "fact": address,
                     "title": _title(run, fact),
-                    "value": value,
+                    "value": _said(value, fact),
                     "quantity": _quantity(getattr(record, fact.slot, None), fact),
                     **{key: told.get(key, "") for key in TOLD},
                     "source": source,
@@ -121,6 +121,13 @@ def _facts(run: Run, record: Any) -> Iterator[FactName]:
 def _title(run: Run, fact: FactName) -> str:
     item = run.ruleset.flat.facts.get(fact.id)
     return str(item.title) if item is not None else "Date of fitting"
+
+
+def _said(value: str, fact: FactName) -> str:
+    """A value as it was written; yes and no in these words, however the file spelt them."""
+    if fact.type.kind == "yes_no":
+        return {"true": "yes", "false": "no"}.get(value.lower(), value)
+    return _words(value) if fact.type.kind == "word" else value
 
 
 def _words(value: str) -> str:

@@ -23,7 +23,7 @@ ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
 NEUTRAL = ("Article", "Art", "Section", "Sec", "Clause", "Cl", "Regulation", "Reg", "Rule",
            "Paragraph", "Para", "Item", "Standard", "Requirement")  # fmt: skip
 
-_TAIL = re.compile(r"([A-Za-z]{0,4}[.-]?)(\d+)([A-Za-z]*)\Z")
+_TAIL = re.compile(r"([A-Za-z]{0,4}[.-]?|(?:\d{1,5}-){1,3})(\d+)([A-Za-z]*)\Z")
 _ROMAN = re.compile(r"(?=[ivxlc])(c{0,3})(xc|xl|l?x{0,3})(ix|iv|v?i{0,3})\Z")
 _ROMAN_VALUES = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100}
 
@@ -117,7 +117,8 @@ def is_first(number: str) -> bool:
     match = _TAIL.match(number)
     if match is None:
         return number in FIRSTS
-    return int(match[2]) <= 1 or (not match[1] and number.endswith(("01", "00")))
+    prefixed = match[1][:1].isalpha()
+    return int(match[2]) <= 1 or (not prefixed and number.endswith(("01", "00")))
 
 
 def split_number(number: str) -> tuple[str, str]:

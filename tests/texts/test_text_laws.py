@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from modrules.texts import Clause, Text, read_text, resolve, text_from
+from modrules.texts import Clause, Text, read_text, resolve
 
 HERE = Path(__file__).parent / "laws"
 NAMES = sorted(path.name.removesuffix(".clauses.yaml") for path in HERE.glob("*.clauses.yaml"))
@@ -119,7 +119,7 @@ def test_ten_words_of_a_clause_lead_to_it(name: str) -> None:
             named = resolve(text, number, quote)
             assert (named.status, named.clause) == ("found", number), quote
             alone = resolve(text, "", quote)
-            assert (alone.status, alone.clause) == ("found", number), quote
+            assert (alone.status, alone.note) == ("found", f"stands in {number}"), quote
             asked += 1
     assert asked >= 300
 
