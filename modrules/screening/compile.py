@@ -1,11 +1,11 @@
 """Straight-line Python for the checks of a ruleset: one function per scope, in chunks.
 
-A generated function takes the world, a list to append to, and two callbacks:
+A generated function takes the world, what appends to the findings, and two callbacks:
 ``held(check, certification, subject)`` for a certification that is required, and
 ``leave(check, subject)`` for a check that needs the interval evaluator because one of
 its facts is open or an expression has no value. What it appends is a plain tuple
 (check index, subject, outcomes, measured, limit, margin); the numbers are counted in
-the scale of the check's measure.
+the scale of the check's measure. It gives False where there is no subject.
 """
 
 from __future__ import annotations

@@ -28,7 +28,8 @@ _NAMED_NUMBER = re.compile(
 _DIGITS = re.compile(r"\d+")
 # A page that begins with nothing but these begins a part of the text.
 _OPENS_PART = re.compile(
-    rf"\s*(?i:{'|'.join((*PARTS, *ANNEXES))})\s+(?:\d{{1,3}}[A-Z]?|[A-Z]{{1,2}}|[IVXLC]{{1,7}})[.:]?\s*\Z"
+    rf"\s*(?i:{'|'.join((*PARTS, *ANNEXES))})\s+"
+    r"(?:\d{1,3}[A-Z]?|[A-Z]{1,2}|[IVXLC]{1,7})[.:]?\s*\Z"
 )
 
 

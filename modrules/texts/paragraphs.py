@@ -14,6 +14,7 @@ from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
 from modrules.texts.numbered import NO_LEVEL
 from modrules.texts.numbers import DIGITS, next_in
+from modrules.texts.references import ends_in_reference
 from modrules.texts.unnumbered import open_heading
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
@@ -52,8 +53,10 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     after = mk.CANDIDATE.match(body, line_end)
     if after is not None and mk.marker_of(after).kind == mk.UNDERLINE:
         return True  # it will be taken for a heading by its underline
-    if after is None and body[line_end + 1 : line_end + 2] not in ("", "\n"):
-        return False
+    if body[line_end + 1 : line_end + 2] not in ("", "\n") and (
+        after is None or ends_in_reference(text.rstrip("*_ "))
+    ):
+        return False  # the sentence goes on, be it with a number: "under section / 41 of"
     if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
         body[builder.rows[top.index][4] : begin].strip()
     ):

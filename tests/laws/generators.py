@@ -112,6 +112,12 @@ def make_ruleset(choices: Choices, checks: int = 3) -> Made:
     """A whole ruleset."""
     vocabulary = make_vocabulary(choices)
     writer = Writer(choices, vocabulary, _tables(choices))
+    for table in writer.tables:
+        for at, (_, type, _) in enumerate(table.keys):
+            for row in table.rows if type in DIMENSIONS else ():
+                number, _, unit = row[at].partition(" ")
+                own = unit or DIMENSIONS[type][1][2]
+                writer.literals.setdefault(type, []).append((Fraction(number), own))
     _quantities(writer)
     made = [_check(writer, index) for index in range(1 + choices.below(checks))]
     data = {
@@ -327,11 +333,13 @@ def _scope(per: tuple[str, ...]) -> Scope:
 
 def _required(writer: Writer, scope: Scope, item: dict[str, Any]) -> None:
     choices = writer.choices
-    way = choices.below(4)
+    way = choices.below(5)
     if way == 0:
         item["requires"] = writer.simple(scope)
     elif way == 1:
         item["requires"] = writer.yes_no(scope, 3)
+    elif way == 2:
+        item["requires"] = writer.twice(scope)
     else:
         item["requires"] = writer.compared(scope, 2)
     if chance(choices, 1, 2):

@@ -460,6 +460,7 @@ class Writer:
             lambda: self.conditional(scope, lambda d: self.yes_no(scope, d), depth),
             lambda: self.table_of(scope, "yes_no", depth) or "yes",
             lambda: self.measured_alike(scope),
+            lambda: self.twice(scope),
         ]
         optional = self.optional(scope, lambda _: True)
         if optional:
@@ -479,6 +480,12 @@ class Writer:
             right = f"(not {left} {pick(self.choices, ('and', 'or'))} {right})"
         return f"{left} {operator} {right}"
 
+    def twice(self, scope: Scope) -> str:
+        """A condition that stands there twice, which is what cases are tried for."""
+        one, other = self.simple(scope), self.yes_no(scope, 0)
+        sign = pick(self.choices, ("and", "or"))
+        return f"({one} {sign} {self.atom(other)}) and (not ({one}) {sign} {self.atom(other)})"
+
     def compared(self, scope: Scope, depth: int) -> str:
         operator = pick(self.choices, ("<=", "<", ">", ">="))
         kind = self.choices.below(6)
@@ -496,6 +503,9 @@ class Writer:
 
     def simple(self, scope: Scope) -> str:
         """A fact against a number, which may lie outside the range of the fact."""
+        if chance(self.choices, 1, 4):
+            date = pick(self.choices, self.named(scope, "date"))
+            return f"{date} {pick(self.choices, ('<=', '<', '>', '>='))} {pick(self.choices, DAYS)}"
         dimension = pick(self.choices, tuple(DIMENSIONS))
         number = self.number(dimension)
         if chance(self.choices, 1, 2):

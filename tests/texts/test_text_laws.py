@@ -9,13 +9,14 @@ have declared a doubt there.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
 import pytest
 import yaml
 
-from modrules.texts import Clause, Text, read_text, resolve
+from modrules.texts import Clause, Text, read_text, resolve, text_from
 
 HERE = Path(__file__).parent / "laws"
 NAMES = sorted(path.name.removesuffix(".clauses.yaml") for path in HERE.glob("*.clauses.yaml"))
@@ -88,6 +89,19 @@ def faults_of_index(text: Text, listed: list[tuple[str, str, int]]) -> list[str]
     ]
 
 
+def runs_of_words(text: Text) -> Iterator[tuple[str, list[str]]]:
+    """(clause, its own words in one run as they are printed), without number and marks.
+
+    What stands before a list and what closes it are two runs.
+    """
+    for span in text.spans:
+        if span.clause:
+            printed = text.body[span.start : span.end].strip(" \n#>*|")
+            printed = printed.removeprefix(text.clauses[span.clause].label)
+            printed = re.sub(r"(?<=[a-z])-\n(?=[a-z])", "", printed)  # half a word is no word
+            yield span.clause, [word for word in printed.split() if word.strip(">|#-")]
+
+
 def test_eight_documents_are_read() -> None:
     assert len(NAMES) == 8
 
@@ -112,8 +126,7 @@ def test_nothing_is_indexed_that_is_neither_listed_nor_doubted(name: str) -> Non
 def test_ten_words_of_a_clause_lead_to_it(name: str) -> None:
     text = law(name)
     asked = 0
-    for number, clause in text.clauses.items():
-        words = clause.own_words.split()
+    for number, words in runs_of_words(text):
         for at in range(len(words) - QUOTED + 1):
             quote = " ".join(words[at : at + QUOTED])
             named = resolve(text, number, quote)
@@ -132,3 +145,65 @@ def test_resolve_shows_the_lines_of_a_listed_clause(name: str) -> None:
         if excerpt.status == "found" and line not in doubted_lines(text):
             assert excerpt.lines is not None
             assert excerpt.lines[0] == line, (number, words)
+
+
+def numbers(source: str) -> list[str]:
+    return list(text_from(source, id="t").clauses)
+
+
+def test_note_beside_a_subsection_ends_no_series() -> None:
+    source = "Size\n\n3 (1) One must.\n\nLoad\n\n(2) Two must.\n\n(a) so.\n\nUse\n\n(3) Three must.\n"
+    assert numbers(source) == ["size", "3", "3(1)", "load", "3(2)", "3(2)(a)", "use", "3(3)"]
+    assert text_from(source, id="t").clauses["3(1)"].words == "One must."
+
+
+def test_number_with_a_point_goes_between_two_items() -> None:
+    assert numbers("4 (1) A.\n\n(2) B.\n\n(2.1) C.\n\n(2.2) D.\n\n(3) E.\n")[3:] == [
+        "4(2.1)", "4(2.2)", "4(3)",
+    ]  # fmt: skip
+    assert numbers("4 (1) A gap of\n\n(12.5) mm.\n\n(2) B.\n") == ["4", "4(1)", "4(2)"]
+
+
+def test_words_after_a_spaced_item_are_the_item_s() -> None:
+    clauses = text_from("1 (1) A car must stop.\n", id="t").clauses
+    assert clauses["1(1)"].words == "A car must stop."
+    assert clauses["1"].words == "(1) A car must stop."
+
+
+def test_term_with_a_capital_is_defined_among_definitions_alone() -> None:
+    words = "Design height means the height when new.\n"
+    assert "definition of design height" in numbers(f"S4. Definitions.\n\n{words}")
+    assert numbers(f"S4. Height.\n\n{words}") == ["S4"]
+
+
+def test_line_of_a_table_of_contents_is_doubted_and_no_clause() -> None:
+    text = text_from("1 Wheels ........ 2\n\n2 Brakes . . . . . ix\n\n1 Wheels\n\n2 Brakes\n", id="t")
+    assert [(n, clause.first_line) for n, clause in text.clauses.items()] == [("1", 5), ("2", 7)]
+    assert [doubt.line for doubt in text.doubts] == [1, 3]
+
+
+def test_hyphenated_numbers_carry() -> None:
+    sections = "".join(f"§ 99-12{n:02}. Wheels.\n\nBe good.\n\n" for n in range(1, 12))
+    assert text_from(sections, id="t").doubts == ()
+    without = sections.replace("§ 99-1210. Wheels.\n\nBe good.\n\n", "")
+    assert [doubt.kind for doubt in text_from(without, id="t").doubts] == ["gap in a series"]
+
+
+def test_title_below_the_number_of_a_table_is_no_row() -> None:
+    source = "1 One.\n\nTable 1\nLeast index\n\nLoad  Index\n1,000  83\n1,200  90\n\n2 Two.\n"
+    assert numbers(source) == ["1", "Table 1", "Table 1, row 1", "Table 1, row 2", "2"]
+    assert text_from(source, id="t").clauses["Table 1"].heading == "Least index"
+
+
+def test_section_sign_after_of_is_a_reference() -> None:
+    source = "§ 4. Wheels.\n\nThis holds for the purposes of\n§ 5.\n\n§ 5. Brakes.\n"
+    text = text_from(source, id="t")
+    assert {n: clause.first_line for n, clause in text.clauses.items()} == {"4": 1, "5": 6}
+    assert [(doubt.kind, doubt.line) for doubt in text.doubts] == [("possible clause not taken", 4)]
+
+
+def test_sentence_that_goes_on_with_a_number_is_no_heading() -> None:
+    source = "3 Authority\n\nThis is made under section\n41 of the Act of the Territory.\n"
+    text = text_from(source, id="t")
+    assert list(text.clauses) == ["3"]
+    assert text.clauses["3"].own_words.startswith("This is made under section 41 of")
