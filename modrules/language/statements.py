@@ -23,7 +23,7 @@ def attr(name: str, attribute_name: str) -> ast.expr:
     return ast.Attribute(load(name), attribute_name, LOAD)
 
 
-def store(name: str) -> ast.expr:
+def store(name: str) -> ast.Name:
     return ast.Name(name, STORE)
 
 

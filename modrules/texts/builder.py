@@ -21,7 +21,7 @@ from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outl
 SENTENCE_END = ".;:—–!?-"
 # A line of a table of contents: dots lead from the heading to its page.
 _CONTENTS_LINE = re.compile(
-    r"[^\n]{1,300}?\.[ ]?\.[ ]?\.[ .]*(?:\d{1,4}|[ivxlc]{1,6})[ \t]*(?=\n|\Z)"
+    r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*(?:\d{1,4}|[ivxlc]{1,6})[ \t]*(?=\n|\Z)"
 )
 
 
@@ -80,7 +80,7 @@ class Builder:
         self.skip = 0  # markers before this stand in a table or in a fenced block
         self.line_from = 0  # where the last accepted marker's line started
         self.restart = False  # a part was just opened: numbers may start again
-        self.has_contents = "..." in body or ". . ." in body  # maybe
+        self.has_contents = "...." in body or ". . . ." in body  # maybe
 
     def doubt(self, kind: str, at: int, sentence: str, clause: int = -1) -> None:
         """Write a ground for doubt down, unless there are too many of its kind to be of use.

@@ -333,12 +333,14 @@ def _scope(per: tuple[str, ...]) -> Scope:
 
 def _required(writer: Writer, scope: Scope, item: dict[str, Any]) -> None:
     choices = writer.choices
-    way = choices.below(5)
+    way = choices.below(6)
     if way == 0:
         item["requires"] = writer.simple(scope)
     elif way == 1:
         item["requires"] = writer.yes_no(scope, 3)
     elif way == 2:
+        item["requires"] = writer.tabled(scope)
+    elif way == 3:
         item["requires"] = writer.twice(scope)
     else:
         item["requires"] = writer.compared(scope, 2)

@@ -480,11 +480,20 @@ class Writer:
             right = f"(not {left} {pick(self.choices, ('and', 'or'))} {right})"
         return f"{left} {operator} {right}"
 
+    def tabled(self, scope: Scope) -> str:
+        """What a table gives against a number."""
+        found = [(t, name, of) for t in self.tables for name, of, _ in t.columns if of in DIMENSIONS]
+        table, name, type = pick(self.choices, found)
+        operator = pick(self.choices, ("<=", "<", ">", ">="))
+        return f"{self.look_up(scope, table, name, 0)} {operator} {self.number(type)}"
+
     def twice(self, scope: Scope) -> str:
         """A condition that stands there twice, which is what cases are tried for."""
-        one, other = self.simple(scope), self.yes_no(scope, 0)
+        one, other = self.simple(scope), self.atom(self.yes_no(scope, 0))
+        if chance(self.choices, 1, 2):
+            return f"(if {one} then {other} else {self.yes_no(scope, 0)}) or ({one} and {other})"
         sign = pick(self.choices, ("and", "or"))
-        return f"({one} {sign} {self.atom(other)}) and (not ({one}) {sign} {self.atom(other)})"
+        return f"({one} {sign} {other}) and (not ({one}) {sign} {other})"
 
     def compared(self, scope: Scope, depth: int) -> str:
         operator = pick(self.choices, ("<=", "<", ">", ">="))

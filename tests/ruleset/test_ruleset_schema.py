@@ -123,6 +123,7 @@ facts:
      safety: false, identifies: true, from: axle.other, estimate_tolerance: 3 %, question: Q,
      measure: M}
   - {id: axle.side, title: T, type: word, words: side, question: Q}
+  - {id: axle.mark, title: T, type: text, listed_in: t, question: Q}
 quantities: [{id: axle.wide, title: T, unit: mm, formula: axle.track, source: S}]
 tables:
   - {id: t, title: T, source: S, keys: [{id: k, type: length, unit: mm, match: up_to}],
