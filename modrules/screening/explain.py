@@ -201,7 +201,7 @@ def assumed(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[Op
         fact
         for fact in open_facts(run, check, subject)
         if fact.value.missing
-        and fact.fact.type.kind in ("quantity", "date")
+        and fact.fact.type.kind in ("quantity", "date", "period")
         and not (isinstance(fact.value.low, float) and isinstance(fact.value.high, float))
     ]
     if not facts:

@@ -136,7 +136,10 @@ def _flat_closing(builder: Builder, depth: int, begin: int, text: str, nested: b
     """Without indentation to go by: a small letter goes on the sentence around the list."""
     stack = builder.stack
     item = stack[depth]
-    if item.style == DIGITS and (item.series == "()" or stack[depth - 1].word):
+    numbered = item.style == DIGITS and (item.series == "()" or stack[depth - 1].word)
+    begun = builder.rows[item.index][4]
+    small = builder.body[begun : begun + 20].lstrip(" *_")[:1].islower()
+    if numbered and not (small and text[:1].islower()):
         return depth  # a second paragraph of (1), as a rule
     if text[:1].islower():
         if nested or (stack[depth - 1].kind is ol.ITEM and stack[depth - 1].style != DIGITS):

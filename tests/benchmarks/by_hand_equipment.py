@@ -320,7 +320,6 @@ def recovery(found: list[Found], world: Any, gross: int) -> None:
 
 def electrics(found: list[Found], world: Any, held: Held, checks: Mapping[str, Any]) -> None:
     """Engine, locking differentials and second batteries."""
-    none = NONE_STATED
     vehicle = world.vehicle_
     if world.engine_:
         as_built = world.ratings_.ratings__power_as_built
@@ -376,7 +375,7 @@ def electrics(found: list[Found], world: Any, held: Held, checks: Mapping[str, A
                 or (
                     place == "under_bonnet"
                     and battery.second_battery__chemistry == "lithium"
-                    and (heat is none or heat < 90_000_000)
+                    and (heat is NONE_STATED or heat < 90_000_000)
                 )
                 or (
                     place == "occupied_space"

@@ -108,8 +108,8 @@ def rulesets() -> st.SearchStrategy[Made]:
     return choices().map(make_ruleset)
 
 
-def make_ruleset(choices: Choices, checks: int = 3) -> Made:
-    """A whole ruleset."""
+def make_ruleset(choices: Choices, focus: str = "") -> Made:
+    """A whole ruleset; ``focus`` is a way of requiring that each of its checks then takes."""
     vocabulary = make_vocabulary(choices)
     writer = Writer(choices, vocabulary, _tables(choices))
     for table in writer.tables:
@@ -117,9 +117,9 @@ def make_ruleset(choices: Choices, checks: int = 3) -> Made:
             for row in table.rows if type in DIMENSIONS else ():
                 number, _, unit = row[at].partition(" ")
                 own = unit or DIMENSIONS[type][1][2]
-                writer.literals.setdefault(type, []).append((Fraction(number), own))
+                writer.literals.setdefault(f"key {type}", []).append((Fraction(number), own))
     _quantities(writer)
-    made = [_check(writer, index) for index in range(1 + choices.below(checks))]
+    made = [_check(writer, index, focus) for index in range(1 + choices.below(3))]
     data = {
         "ruleset": "made-up",
         "title": "Made up",
@@ -167,7 +167,7 @@ def _tables(choices: Choices) -> tuple[TableSpec, ...]:
             "loads",
             (("width", "length", "up_to"),),
             (("mass", "mass", "kg"), ("symbol", "text", "")),
-            (("100 mm", "500", "Q"), ("2 in", "200", "R"), ("0.5 m", "2000", "S")),
+            (("100 mm", "5", "Q"), ("2 in", "2", "R"), ("0.5 m", "50", "S")),
         ),
         TableSpec(
             "seats",
@@ -283,7 +283,7 @@ def _certifications(choices: Choices) -> list[dict[str, Any]]:
 # -- checks --------------------------------------------------------------------------------
 
 
-def _check(writer: Writer, index: int) -> dict[str, Any]:
+def _check(writer: Writer, index: int, focus: str) -> dict[str, Any]:
     choices = writer.choices
     about, per = pick(choices, PLACES)
     scope = _scope(per)
@@ -307,7 +307,9 @@ def _check(writer: Writer, index: int) -> dict[str, Any]:
             ),
         )
     shape = choices.below(13)
-    if shape == 12:
+    if focus:
+        item["requires"] = getattr(writer, focus)(scope)
+    elif shape == 12:
         item["unfinished"] = True
     elif shape in (0, 1, 2, 9, 10):
         _required(writer, scope, item)

@@ -483,7 +483,8 @@ class Writer:
     def tabled(self, scope: Scope) -> str:
         """What a table gives against a number."""
         found = [(t, name, of) for t in self.tables for name, of, _ in t.columns if of in DIMENSIONS]
-        table, name, type = pick(self.choices, found)
+        steps = [each for each in found if each[0].keys[0][2] == "up_to"]
+        table, name, type = pick(self.choices, [*found, *steps, *steps])
         operator = pick(self.choices, ("<=", "<", ">", ">="))
         return f"{self.look_up(scope, table, name, 0)} {operator} {self.number(type)}"
 
@@ -520,6 +521,9 @@ class Writer:
         if chance(self.choices, 1, 2):
             number = f"{pick(self.choices, ('9000', '5000'))} {DIMENSIONS[dimension][0][0]}".strip()
         operator = pick(self.choices, ("<=", "<", ">", ">="))
+        estimated = self.facts(scope, lambda f: f.type == dimension and bool(f.estimate))
+        if estimated:
+            return f"{estimated[0][0]} {operator} {number}"
         return f"{self.measured(scope, dimension)} {operator} {number}"
 
     def measured_alike(self, scope: Scope) -> str:

@@ -209,7 +209,8 @@ def exact_value(choices: Choices, made: Made, fact: FactSpec) -> Exact:
     if fact.type == "count":
         number = pick(choices, ("2", "1", "0", "3", "4"))
         return Exact(number, Fraction(number))
-    pool = made.literals.get(fact.type, [])
+    keys = made.literals.get(f"key {fact.type}", [])
+    pool = keys if chance(choices, 1, 4) else made.literals.get(fact.type, [])
     if pool and chance(choices, 1, 2):
         number, unit = pick(choices, pool)
         if unit not in fact.units:

@@ -534,11 +534,11 @@ LAWS: Mapping[str, Callable[[Choices, Made, Tally], None]] = {
 }
 
 
-def try_law(law: str, choices: Choices, tally: Tally, vehicles: int = 3) -> None:
-    """One example of a law: a ruleset, and some submissions for it."""
-    made = make_ruleset(choices)
+def try_law(law: str, choices: Choices, tally: Tally, focus: str = "") -> None:
+    """One example of a law: a ruleset, and three submissions for it."""
+    made = make_ruleset(choices, focus)
     count_constructs(made, tally)
-    for _ in range(vehicles):
+    for _ in range(3):
         LAWS[law](choices, made, tally)
 
 
@@ -637,11 +637,11 @@ def simplified(law: str, chosen: Choices) -> LawBroken:
     raise AssertionError("a counterexample that holds when it is tried again")
 
 
-def counterexample(law: str, examples: int = 200) -> LawBroken | None:
+def counterexample(law: str, focus: str = "", examples: int = 200) -> LawBroken | None:
     """The first counterexample among so many examples; None where there is none."""
     for seed in range(examples):
         try:
-            try_law(law, Choices(seed), Tally())
+            try_law(law, Choices(seed), Tally(), focus)
         except LawBroken as broken:
             return broken
     return None

@@ -20,14 +20,14 @@ from modrules.screening.evaluate import Evaluator
 from modrules.screening.prepared import Run
 
 Patch = pytest.MonkeyPatch
-PLANTED: dict[str, tuple[str, Callable[[Patch], None]]] = {}
+PLANTED: dict[str, tuple[str, str, Callable[[Patch], None]]] = {}
 
 
-def plant(law: str) -> Callable[[Callable[[Patch], None]], Callable[[Patch], None]]:
-    """Files a fault under the law that must find it."""
+def plant(law: str, focus: str = "") -> Callable[[Callable[[Patch], None]], Callable[[Patch], None]]:
+    """Files a fault under the law that must find it, among rulesets of one focus if need be."""
 
     def file(fault: Callable[[Patch], None]) -> Callable[[Patch], None]:
-        PLANTED[fault.__name__] = (law, fault)
+        PLANTED[fault.__name__] = (law, focus, fault)
         return fault
 
     return file
@@ -89,7 +89,7 @@ def false_and_no_value_has_no_value(patch: Patch) -> None:
     patch.setattr(domains, "AND", domains._table(both))
 
 
-@plant("agreement")
+@plant("agreement", "tabled")
 def step_of_a_table_excludes_its_end(patch: Patch) -> None:
     patch.setattr(recipes, "bisect_left", bisect_right)
 
@@ -113,7 +113,7 @@ def fact_that_may_be_none_stated_counts_as_none(patch: Patch) -> None:
     patch.setattr(intervals, "_is_none", is_none)
 
 
-@plant("soundness")
+@plant("soundness", "simple")
 def estimate_forgets_none_stated(patch: Patch) -> None:
     plain = estimates._narrow
 
@@ -135,7 +135,7 @@ def tolerance_halved(patch: Patch) -> None:
     patch.setattr(values, "read_quantity", read)
 
 
-@plant("information")
+@plant("information", "simple")
 def month_alone_counts_as_its_first_day(patch: Patch) -> None:
     plain = values.read_date
 
@@ -158,11 +158,12 @@ def only_the_first_case_is_tried(patch: Patch) -> None:
     patch.setattr(evaluate, "split", lambda value: plain(value)[:1])
 
 
-@plant("narrowing")
-def conditions_assumed_true(patch: Patch) -> None:
+@plant("narrowing", "twice")
+def open_conditions_assumed_true(patch: Patch) -> None:
     def cases(self: Evaluator, env: Any, at: int) -> Iterator[None]:
-        for node, _ in self.atoms[at:]:
-            env.nodes[node] = domains.TRUE
+        for node, closure in self.atoms[at:]:
+            mask = closure(env)
+            env.nodes[node] = domains.TRUE if mask & domains.TRUE else mask
         yield
 
     patch.setattr(Evaluator, "_atom_cases", cases)
@@ -171,7 +172,7 @@ def conditions_assumed_true(patch: Patch) -> None:
 # -- ranges, lists, numbers, reports, order ------------------------------------------------
 
 
-@plant("ranges")
+@plant("ranges", "simple")
 def missing_safety_facts_keep_their_range(patch: Patch) -> None:
     from modrules.screening import submission
 
@@ -210,13 +211,13 @@ def only_the_first_document_counts(patch: Patch) -> None:
 
 
 def test_each_law_has_a_planted_fault() -> None:
-    assert {law for law, _ in PLANTED.values()} == set(LAWS)
+    assert {law for law, _, _ in PLANTED.values()} == set(LAWS)
 
 
 @pytest.mark.parametrize("fault", PLANTED)
 def test_the_law_finds_the_fault(fault: str, monkeypatch: Patch) -> None:
-    law, planted = PLANTED[fault]
+    law, focus, planted = PLANTED[fault]
     planted(monkeypatch)
-    broken = counterexample(law)
+    broken = counterexample(law, focus)
     assert broken is not None
     assert broken.law == law

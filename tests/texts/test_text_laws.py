@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
@@ -29,8 +30,10 @@ def law(name: str) -> Text:
 
 
 @cache
-def listing(name: str) -> dict:
-    return yaml.safe_load((HERE / f"{name}.clauses.yaml").read_text(encoding="utf-8"))
+def listing(name: str) -> dict[str, Any]:
+    source = (HERE / f"{name}.clauses.yaml").read_text(encoding="utf-8")
+    data: dict[str, Any] = yaml.safe_load(source)
+    return data
 
 
 def entries(name: str) -> list[tuple[str, str, int]]:
@@ -145,6 +148,25 @@ def test_resolve_shows_the_lines_of_a_listed_clause(name: str) -> None:
         if excerpt.status == "found" and line not in doubted_lines(text):
             assert excerpt.lines is not None
             assert excerpt.lines[0] == line, (number, words)
+
+
+@pytest.mark.parametrize(
+    ("name", "number", "closing"),
+    [
+        ("regulations", "3(3)", "and a copy of the acceptance is carried in the vehicle"),
+        ("regulations", "6(2)", "and the greatest of the differences found at the wheels"),
+        ("model-code", "4.1.2", "and the mass of the rack itself counts towards the load"),
+        ("federal-standard", "S7.4.3", "in which case the series is begun again"),
+        ("statute", "99-1208(c)", "together with the papers that the owner brought"),
+        ("act", "7(2)", "and shall state the reasons in the certificate"),
+        ("instrument", "9(2)", "and by rounding the sum up to the next 5 mm"),
+    ],
+)
+def test_closing_line_is_that_of_the_clause_with_the_list(
+    name: str, number: str, closing: str
+) -> None:
+    found = resolve(law(name), "", closing)
+    assert (found.status, found.note) == ("found", f"stands in {number}")
 
 
 def numbers(source: str) -> list[str]:
