@@ -294,17 +294,18 @@ class _Parser:
 
     def operand(self) -> Syntax:
         """operand = sum { "if" "stated" "else" sum }"""
-        start = self.at
+        starts = [self.at]
         pieces = [self.sum()]
         while self.peek("if", "stated"):
             self.at += 2
             self.take("else")
+            starts.append(self.at)
             pieces.append(self.sum())
             if len(pieces) > DEEPEST:
                 self.fail(f"this expression is nested more than {DEEPEST} deep")
         tree = pieces.pop()
         while pieces:
-            tree = Fallback(pieces.pop(), tree, span=self.span(start))
+            tree = Fallback(pieces.pop(), tree, span=self.span(starts[len(pieces)]))
         return tree
 
     def sum(self) -> Syntax:

@@ -175,12 +175,12 @@ def _date(
 ) -> Any:
     _no_tolerance(tolerance)
     first, last = read_date(node)
-    within(Fraction(last), fact, FactRange(limits.low, None) if limits else None, node)
-    within(Fraction(first), fact, FactRange(None, limits.high) if limits else None, node)
     if limits is not None and limits.low is not None:
         first = max(first, int(limits.low))
     if limits is not None and limits.high is not None:
         last = min(last, int(limits.high))
+    if first > last:
+        within(Fraction(read_date(node)[0]), fact, limits, node)
     return first if first == last else Open(first, last)
 
 

@@ -89,7 +89,9 @@ class Made:
 def _texts(data: Any) -> list[str]:
     if isinstance(data, dict):
         # The id of a declaration is no use of it, and its title neither.
-        return [t for k, v in data.items() if k not in ("id", "title", "question") for t in _texts(v)]
+        return [
+            t for k, v in data.items() if k not in ("id", "title", "question") for t in _texts(v)
+        ]
     if isinstance(data, (list, tuple)):
         return [text for each in data for text in _texts(each)]
     return [data] if isinstance(data, str) else []

@@ -358,8 +358,10 @@ class Writer:
         return self.one_of(
             lambda: pick(self.choices, names),
             lambda: self.counted(scope, depth),
-            lambda: f"{pick(self.choices, names)} {pick(self.choices, ('+', '-', '*'))} "
-            f"{self.atom(self.count(scope, depth - 1))}",
+            lambda: (
+                f"{pick(self.choices, names)} {pick(self.choices, ('+', '-', '*'))} "
+                f"{self.atom(self.count(scope, depth - 1))}"
+            ),
             lambda: f"2 * {self.atom(self.count(scope, depth - 1))}",
             lambda: f"tyre_load_index({pick(self.choices, self.named(scope, 'tyre_marking'))})",
             lambda: self.conditional(scope, lambda d: self.count(scope, d), depth),
@@ -383,9 +385,7 @@ class Writer:
                 lambda: f"{pick(self.choices, optional)} if stated else {pick(self.choices, names)}"
             )
         if depth > 0:
-            ways.append(
-                lambda: self.conditional(scope, lambda d: pick(self.choices, names), depth)
-            )
+            ways.append(lambda: self.conditional(scope, lambda _: pick(self.choices, names), depth))
             ways.append(
                 lambda: self.table_of(scope, f"word:{words}", depth) or pick(self.choices, names)
             )
@@ -401,7 +401,7 @@ class Writer:
                     f"tyre_speed_symbol({pick(self.choices, self.named(scope, 'tyre_marking'))})"
                 )
             )
-            ways.append(lambda: self.conditional(scope, lambda d: self.text(scope, 0), depth))
+            ways.append(lambda: self.conditional(scope, lambda _: self.text(scope, 0), depth))
             ways.append(lambda: self.table_of(scope, "text", depth) or pick(self.choices, names))
         return self.one_of(*ways)
 
@@ -433,7 +433,9 @@ class Writer:
 
     def period(self, scope: Scope) -> str:
         names = self.named(scope, "period")
-        return pick(self.choices, ("15 years", "6 months", "1 month", "1 year", *names, "9000 years"))
+        return pick(
+            self.choices, ("15 years", "6 months", "1 month", "1 year", *names, "9000 years")
+        )
 
     # -- conditions ------------------------------------------------------------------------
 
@@ -459,14 +461,12 @@ class Writer:
             lambda: self.any_or_all(scope, depth),
             lambda: self.conditional(scope, lambda d: self.yes_no(scope, d), depth),
             lambda: self.table_of(scope, "yes_no", depth) or "yes",
-            lambda: self.measured_alike(scope),
+            lambda: self.measured_alike(),
             lambda: self.twice(scope),
         ]
         optional = self.optional(scope, lambda _: True)
         if optional:
-            ways.append(
-                lambda: f"{optional} is {pick(self.choices, ('stated', 'not stated'))}"
-            )
+            ways.append(lambda: f"{optional} is {pick(self.choices, ('stated', 'not stated'))}")
         perhaps = self.optional(scope, lambda f: f.type == "yes_no")
         if perhaps:
             ways.append(lambda: f"({perhaps} if stated else {pick(self.choices, ('yes', 'no'))})")
@@ -482,7 +482,9 @@ class Writer:
 
     def tabled(self, scope: Scope) -> str:
         """What a table gives against a number."""
-        found = [(t, name, of) for t in self.tables for name, of, _ in t.columns if of in DIMENSIONS]
+        found = [
+            (t, name, of) for t in self.tables for name, of, _ in t.columns if of in DIMENSIONS
+        ]
         steps = [each for each in found if each[0].keys[0][2] == "up_to"]
         table, name, type = pick(self.choices, [*found, *steps, *steps])
         operator = pick(self.choices, ("<=", "<", ">", ">="))
@@ -526,7 +528,7 @@ class Writer:
             return f"{estimated[0][0]} {operator} {number}"
         return f"{self.measured(scope, dimension)} {operator} {number}"
 
-    def measured_alike(self, scope: Scope) -> str:
+    def measured_alike(self) -> str:
         """A comparison of values measured under the same condition."""
         operator = pick(self.choices, ("<=", ">", "<"))
         more = pick(self.choices, ("", " + 10 mm", " / 2", " - vehicle.length"))

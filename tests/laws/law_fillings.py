@@ -17,7 +17,6 @@ from generators import CERTIFICATIONS, TODAY, Made
 from law_choices import Choices, chance, pick, some
 from law_vocabulary import (
     DAYS,
-    DIMENSIONS,
     FIRST_DAY,
     GRID,
     KINDS,

@@ -137,7 +137,11 @@ KINDS = ("lift", "tank")
 #: estimates that a ruleset may declare: the fact, its estimate, and tolerances that make sense
 ESTIMATES: tuple[tuple[FactSpec, str, tuple[str, ...]], ...] = (
     (FactSpec("axle.diameter", "length", unit="mm"), "axle.radius * 0.9", ("", "2 %", "3 mm")),
-    (FactSpec("vehicle.class", "word", words="colour"), "if vehicle.flag then red else blue", ("",)),
+    (
+        FactSpec("vehicle.class", "word", words="colour"),
+        "if vehicle.flag then red else blue",
+        ("",),
+    ),
     (FactSpec("vehicle.due", "date"), "vehicle.built + 18 months", ("",)),
     (FactSpec("axle.symbol", "text"), "tyre_speed_symbol(axle.marking)", ("",)),
     (

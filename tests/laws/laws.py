@@ -21,7 +21,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Any, NoReturn
+from itertools import pairwise
+from typing import Any
 
 from generators import TODAY, Made, make_ruleset
 from hypothesis import HealthCheck, Phase, given, settings
@@ -86,9 +87,7 @@ def ids_of(subject: Any) -> tuple[str, ...]:
 def found_in(run: Run) -> dict[Key, frozenset[str]]:
     """The possible outcomes of each finding."""
     checks = run.ruleset.typed.checks
-    return {
-        (checks[raw[0]].id, ids_of(raw[1])): frozenset(outcomes_of(raw[2])) for raw in run.raw
-    }
+    return {(checks[raw[0]].id, ids_of(raw[1])): frozenset(outcomes_of(raw[2])) for raw in run.raw}
 
 
 def by_reference(made: Made, vehicle: Vehicle) -> dict[Key, frozenset[str]]:
@@ -225,7 +224,7 @@ def narrowing(choices: Choices, made: Made, tally: Tally) -> None:
     exact = [run.bound.world, *(_closed(choices, run, levels[-1]) for _ in range(3))]
     for index, ids, check in _subjects(run):
         sets = [_possible(run, check, world, index, ids) for world in levels]
-        for narrow, wide in zip(sets, sets[1:], strict=False):
+        for narrow, wide in pairwise(sets):
             if not narrow <= wide:
                 text = told(made, (check.id, ids), narrow=narrow, wide=wide)
                 raise LawBroken("narrowing", f"{text}\n{_facts(run, levels)}")
@@ -376,7 +375,7 @@ def ranges(choices: Choices, made: Made, tally: Tally) -> None:
         missing = isinstance(value, Open) and value.missing
         return far if missing and fact.id in safety and fact.type.kind == "quantity" else value
 
-    def unbounded(fact: FactName, value: Any) -> Any:
+    def unbounded(_fact: FactName, value: Any) -> Any:
         ranged = isinstance(value, Open) and value.missing and value.values is None
         return Open(none=value.none, missing=True) if ranged else value
 
@@ -461,9 +460,7 @@ def numbers(choices: Choices, made: Made, tally: Tally) -> None:
             raise LawBroken("numbers", text)
 
 
-def _measured(
-    reference: Reference, item: Mapping[str, Any], names: Subjects
-) -> tuple[Any, Any]:
+def _measured(reference: Reference, item: Mapping[str, Any], names: Subjects) -> tuple[Any, Any]:
     """Measured value and limit by the reference, in SI units; None where there is none."""
     if "measures" in item:
         return reference.value(item["measures"], names), None
@@ -512,7 +509,9 @@ def order(choices: Choices, made: Made, tally: Tally) -> None:
     turned = {name: ids and ids[::-1] for name, ids in vehicle.records.items()}
     other = replace(vehicle, records=turned, papers=vehicle.papers[::-1])
     # Of a pair, the one listed first is `first`: an order that a rule can see.
-    alike = {check.id for check in made.ruleset.typed.checks if len(set(check.per)) == len(check.per)}
+    alike = {
+        check.id for check in made.ruleset.typed.checks if len(set(check.per)) == len(check.per)
+    }
     found, again = found_in(screened(made, vehicle)), found_in(screened(made, other))
     for key, possible in found.items():
         if key[0] in alike and possible != again[key]:

@@ -15,7 +15,16 @@ from modrules.language import domains, intervals, recipes
 from modrules.language.domains import Range
 from modrules.language.records import Open
 from modrules.ruleset.typed import BIT
-from modrules.screening import covering, decide, estimates, evaluate, explain, prepared, values
+from modrules.screening import (
+    covering,
+    decide,
+    estimates,
+    evaluate,
+    explain,
+    prepared,
+    submission,
+    values,
+)
 from modrules.screening.evaluate import Evaluator
 from modrules.screening.prepared import Run
 
@@ -23,10 +32,13 @@ Patch = pytest.MonkeyPatch
 PLANTED: dict[str, tuple[str, str, Callable[[Patch], None]]] = {}
 
 
-def plant(law: str, focus: str = "") -> Callable[[Callable[[Patch], None]], Callable[[Patch], None]]:
+Fault = Callable[[Patch], None]
+
+
+def plant(law: str, focus: str = "") -> Callable[[Fault], Fault]:
     """Files a fault under the law that must find it, among rulesets of one focus if need be."""
 
-    def file(fault: Callable[[Patch], None]) -> Callable[[Patch], None]:
+    def file(fault: Fault) -> Fault:
         PLANTED[fault.__name__] = (law, focus, fault)
         return fault
 
@@ -51,7 +63,10 @@ def interval_at_most_is_strict(patch: Patch) -> None:
 
 @plant("agreement")
 def band_end_open_instead_of_closed(patch: Patch) -> None:
-    patch.setattr(evaluate, "_below", lambda end, _closed, low, high: end is None or high < end)
+    def below(end: int | None, _closed: bool, _low: Any, high: Any) -> bool:
+        return end is None or high < end
+
+    patch.setattr(evaluate, "_below", below)
 
 
 @plant("agreement")
@@ -174,10 +189,12 @@ def open_conditions_assumed_true(patch: Patch) -> None:
 
 @plant("ranges", "simple")
 def missing_safety_facts_keep_their_range(patch: Patch) -> None:
-    from modrules.screening import submission
-
     plain = values.missing_value
-    patch.setattr(submission, "missing_value", lambda fact, limits, _item: plain(fact, limits, None))
+
+    def missing(fact: Any, limits: Any, _item: Any) -> Open:
+        return plain(fact, limits, None)
+
+    patch.setattr(submission, "missing_value", missing)
 
 
 @plant("ranges")
