@@ -501,9 +501,7 @@ def _asked(value: Any, kind: str, scale: tuple[int, int]) -> Range | Choice:
     return d.range_times(value, (factor, factor, False))
 
 
-def touched(
-    table: Any, asked: list[Any], *, whole: bool
-) -> tuple[list[tuple[Any, ...]], bool]:
+def touched(table: Any, asked: list[Any], *, whole: bool) -> tuple[list[tuple[Any, ...]], bool]:
     """The values of the rows that the asked keys may touch; whether one of them must match.
 
     ``whole``: what is asked of the first key is a whole number.

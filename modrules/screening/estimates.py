@@ -38,7 +38,11 @@ def estimate_facts(world: Any, typed: TypedRuleset, layout: Layout, problems: Pr
                 value = _choose(value, found, fact, record, problems)
             elif fact.type.kind in ("quantity", "date"):
                 estimate = widened(found, node, tolerance, fact)
-                value = _narrow(value, estimate, fact, limits, record, problems)
+                # A range never helps to decide about safety, nor with an estimate beside it.
+                missing = isinstance(value, Open) and value.missing
+                free = missing and typed.flat.facts[fact_id].safety
+                ends = FactRange() if free else limits
+                value = _narrow(value, estimate, fact, ends, record, problems)
             setattr(record, fact.slot, value)
             bit = layout.bits[fact_id]
             record.mask = record.mask | bit if isinstance(value, Open) else record.mask & ~bit

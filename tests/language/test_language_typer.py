@@ -132,7 +132,7 @@ MISTAKES = [
     ("vehicle.heigth > 5 mm", "vehicle.heigth", "no fact or quantity", "vehicle.height"),
     ("vehicel.height > 5 mm", "vehicel.height", "no fact or quantity", "vehicle.height"),
     ("nonsense > 5 mm", "nonsense", "has no meaning here", "its subject in front"),
-    ("red", "red", "has no meaning here", "only be compared with a fact"),
+    ("red", "red", "has no meaning here", "expected a yes or no"),
     ("axle.load > 5 kg", "axle.load", '"axle" is a list', "for each axle"),
     ("any(axle.laod > 5 kg for each axle)", "axle.laod", "no fact or quantity", "axle.load"),
     ("any(yes for each axel)", None, 'no list "axel"', "axle"),

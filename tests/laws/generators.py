@@ -16,7 +16,8 @@ from typing import Any
 
 from hypothesis import strategies as st
 from law_choices import Choices, chance, choices, pick, some
-from law_expressions import QuantitySpec, Scope, TableSpec, Writer, scope_of
+from law_expressions import Writer
+from law_scope import QuantitySpec, Scope, TableSpec, scope_of
 from law_vocabulary import (
     DIMENSIONS,
     KINDS,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -28,7 +28,7 @@ from law_vocabulary import (
     FactSpec,
     words_of,
 )
-from reference import NONE_STATED, SI, Paper, Reference, World, _Period
+from reference import NONE_STATED, SI, Paper, Period, Reference, World
 
 Address = tuple[str, str]
 
@@ -67,7 +67,6 @@ class Vehicle:
     kinds: Mapping[str, str]
     said: Mapping[Address, Said]
     papers: tuple[Mapping[str, Any], ...] = ()
-    order: tuple[int, ...] = ()
 
     def data(self) -> dict[str, Any]:
         """The submission as plain data."""
@@ -119,12 +118,6 @@ class Vehicle:
         for subject in (*LISTS, "modification"):
             subjects[subject] = [entries[name] for name in self.records[subject] or ()]
         return World(subjects, TODAY.toordinal(), tuple(paper_of(p) for p in self.papers))
-
-    @property
-    def exact(self) -> bool:
-        return None not in self.records.values() and all(
-            isinstance(said, Exact) for said in self.said.values()
-        )
 
 
 def paper_of(document: Mapping[str, Any]) -> Paper:
@@ -204,7 +197,7 @@ def exact_value(choices: Choices, made: Made, fact: FactSpec) -> Exact:
     if fact.type == "period":
         text = pick(choices, ("6 months", "15 months", "1 months", "2 years", "5 years"))
         number, _, unit = text.partition(" ")
-        return Exact(text, _Period(int(number) * (12 if unit == "years" else 1)))
+        return Exact(text, Period(int(number) * (12 if unit == "years" else 1)))
     if fact.type == "count":
         number = pick(choices, ("2", "1", "0", "3", "4"))
         return Exact(number, Fraction(number))
@@ -437,4 +430,4 @@ def _within(choices: Choices, made: Made, fact: FactSpec, said: Around | None) -
     return measured(pick(choices, fitting), said.unit)
 
 
-__all__ = ["Around", "Exact", "Said", "Vehicle", "completed", "field", "loosened", "make_target"]
+__all__ = ["Around", "Exact", "Said", "Vehicle", "completed", "loosened", "make_target"]

@@ -15,29 +15,26 @@ Each takes the choices of one example, so that any of them can be tried alone.
 
 from __future__ import annotations
 
-import copy
 import json
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
-from generators import TODAY, Made, make_ruleset
-from hypothesis import HealthCheck, Phase, given, settings
-from law_choices import Choices, chance, choices, pick, simplest, some
+from generators import TODAY, Made
+from law_choices import Choices, chance, pick
 from law_fillings import Vehicle, completed, loosened, make_target
+from law_worlds import changed_world, closed, opened
 from reference import EVERYTHING, Reference, Subjects
 
 from modrules.language.parser import parse
-from modrules.language.records import NONE_STATED, Open, attribute, world_mask
-from modrules.language.syntax import Syntax, parts_of
-from modrules.language.tree import FactName, Node
+from modrules.language.records import Open, attribute
+from modrules.language.tree import FactName
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening.findings import Finding, outcomes_of
-from modrules.screening.prepared import NotGiven, Run, bindings
+from modrules.screening.prepared import NotGiven, Run
 from modrules.screening.report import Report, Screening
 from modrules.screening.submission import bind, read_submission
 
@@ -220,8 +217,8 @@ def narrowing(choices: Choices, made: Made, tally: Tally) -> None:
     run = screened(made, make_target(choices, made))
     levels = [run.bound.world]
     for _ in range(2):
-        levels.append(_opened(choices, made, run, levels[-1]))
-    exact = [run.bound.world, *(_closed(choices, run, levels[-1]) for _ in range(3))]
+        levels.append(opened(choices, made, run, levels[-1]))
+    exact = [run.bound.world, *(closed(choices, run, levels[-1]) for _ in range(3))]
     for index, ids, check in _subjects(run):
         sets = [_possible(run, check, world, index, ids) for world in levels]
         for narrow, wide in pairwise(sets):
@@ -267,104 +264,6 @@ def _facts(run: Run, worlds: list[Any]) -> str:
     return "\n".join(lines)
 
 
-def _opened(choices: Choices, made: Made, run: Run, world: Any) -> Any:
-    """A copy of a world in which less is known of some facts that the ruleset reads."""
-    used = {fact.id for fact in made.used}
-
-    def less(fact: FactName, value: Any) -> Any:
-        known = fact.id in used and chance(choices, 1, 2)
-        return _wider(choices, fact, value) if known else value
-
-    return _world(run, world, less)
-
-
-def _closed(choices: Choices, run: Run, world: Any) -> Any:
-    """A copy of a world in which every fact is exact."""
-    return _world(run, world, lambda fact, value: _one_of(choices, fact, value))
-
-
-def _world(run: Run, world: Any, change: Callable[[FactName, Any], Any]) -> Any:
-    layout, facts = run.ruleset.layout, run.ruleset.typed.names.facts.values()
-    made = copy.copy(world)
-    replaced: dict[int, Any] = {}
-
-    def changed(record: Any) -> Any:
-        known = replaced.get(id(record))
-        if known is not None:
-            return known
-        new = replaced[id(record)] = copy.copy(record)
-        new.mask = 0
-        for fact in facts:
-            if hasattr(new, fact.slot):
-                value = change(fact, getattr(new, fact.slot))
-                setattr(new, fact.slot, value)
-                if isinstance(value, Open):
-                    new.mask |= layout.bits[fact.id]
-        return new
-
-    for name in layout.singles:
-        setattr(made, attribute(name), changed(getattr(world, attribute(name))))
-    for name in layout.lists:
-        records = getattr(world, attribute(name))
-        if records is not None:
-            setattr(made, attribute(name), tuple(changed(record) for record in records))
-    made.mask = world_mask(layout, made)
-    return made
-
-
-def _wider(choices: Choices, fact: FactName, value: Any) -> Any:
-    """An open value that allows all that the given one allows."""
-    kind = fact.type.kind
-    open_value = isinstance(value, Open)
-    none = (open_value and value.none) or (fact.none_stated and chance(choices, 1, 3))
-    if kind in ("quantity", "date", "period"):
-        low, high = (value.low, value.high) if open_value else (value, value)
-        if low > high:
-            low = high = pick(choices, (10**9, 0, 730000)) if kind == "quantity" else 730000
-        step = pick(choices, (0, 1, 10**8, 10**9)) if kind == "quantity" else choices.below(400)
-        low = low - step * choices.below(3)
-        high = high + step * choices.below(3)
-        if kind == "quantity" and not fact.type.whole and chance(choices, 1, 6):
-            high += Fraction(1, 3)
-        if chance(choices, 1, 8):
-            low = -float("inf")
-        if chance(choices, 1, 8):
-            high = float("inf")
-        if kind != "quantity":
-            low, high = max(low, 1), min(high, 3_000_000)
-        return value if low == high and not none else Open(low, high, None, none)
-    values = value.values if open_value else frozenset((value,))
-    every = {"yes_no": (False, True), "word": fact.type.words, "text": ("Q", "R", "none of these")}
-    if kind == "text" and fact.type.words:
-        every["text"] = fact.type.words
-    elif kind == "text" and (values is None or chance(choices, 1, 3)):
-        return Open(none=none)
-    assert values is not None
-    wide = values | frozenset(some(choices, every[kind]))
-    return value if len(wide) == 1 and not none else Open(1, 0, wide, none)
-
-
-def _one_of(choices: Choices, fact: FactName, value: Any) -> Any:
-    """An exact value that an open one allows."""
-    if not isinstance(value, Open):
-        return value
-    empty = value.low > value.high and not value.values
-    if empty or (value.none and chance(choices, 1, 4)):
-        return NONE_STATED
-    if fact.type.kind not in ("quantity", "date", "period"):
-        return pick(choices, sorted(value.values if value.values is not None else ("Q", "R", "x")))
-    low = value.low if not isinstance(value.low, float) else min(value.high, 0) - 10**9
-    high = value.high if not isinstance(value.high, float) else max(low, 0) + 10**9
-    if fact.type.kind != "quantity":
-        low, high = max(int(low), 1), min(int(high), 3_000_000)
-    options = [low, high, (low + high) // 2]
-    if fact.type.kind == "quantity" and not fact.type.whole:
-        options += [low + Fraction(1, 7) * (high - low)]
-    options += [end for end in (0, 10**9, 730000) if low <= end <= high]
-    found = pick(choices, options)
-    return found.numerator if Fraction(found).denominator == 1 else found
-
-
 def ranges(choices: Choices, made: Made, tally: Tally) -> None:
     """Missing facts on safety never decide by their range; where others do, that is said."""
     run = screened(made, loosened(choices, made, make_target(choices, made), often=3))
@@ -379,7 +278,10 @@ def ranges(choices: Choices, made: Made, tally: Tally) -> None:
         ranged = isinstance(value, Open) and value.missing and value.values is None
         return Open(none=value.none, missing=True) if ranged else value
 
-    beyond, free = _world(run, run.bound.world, extreme), _world(run, run.bound.world, unbounded)
+    beyond, free = (
+        changed_world(run, run.bound.world, extreme),
+        changed_world(run, run.bound.world, unbounded),
+    )
     for raw in run.raw:
         check, ids = run.ruleset.typed.checks[raw[0]], ids_of(raw[1])
         if raw[1] is None and _over_list(run, check):
@@ -531,116 +433,3 @@ LAWS: Mapping[str, Callable[[Choices, Made, Tally], None]] = {
     "reports": reports,
     "order": order,
 }
-
-
-def try_law(law: str, choices: Choices, tally: Tally, focus: str = "") -> None:
-    """One example of a law: a ruleset, and three submissions for it."""
-    made = make_ruleset(choices, focus)
-    count_constructs(made, tally)
-    for _ in range(3):
-        LAWS[law](choices, made, tally)
-
-
-# -- counting ------------------------------------------------------------------------------
-
-
-def count_constructs(made: Made, tally: Tally) -> None:
-    """Counts each class of syntax, each op of the typed trees and each shape of check."""
-    for item in made.data["checks"]:
-        for shape in ("requires", "measures", "unfinished", "exempt_if", "applies_if", "in_force"):
-            tally.note(f"check: {shape}", shape in item)
-        tally.note("check: pair", isinstance(item["per"], list))
-        for band in item.get("bands", ()):
-            for key in band:
-                tally.note(f"band: {key}")
-        tally.note("check: bands without a measure", "bands" in item and "measures" not in item)
-    for text in _expressions(made.data["checks"]):
-        for piece in _pieces(parse(text)):
-            tally.note(f"syntax: {type(piece).__name__}")
-    for check in made.ruleset.typed.checks:
-        for node in _nodes(check):
-            tally.note(f"op: {node.op}")
-        bindings(check, None)
-
-
-def _expressions(checks: list[dict[str, Any]]) -> Iterator[str]:
-    for item in checks:
-        for key in ("applies_if", "requires", "measures"):
-            if key in item:
-                yield item[key]
-        yield from (exemption["condition"] for exemption in item.get("exempt_if", ()))
-        for band in item.get("bands", ()):
-            for key in ("over", "from", "up_to", "under", "only_if", "unless"):
-                if key in band:
-                    yield band[key]
-
-
-def _pieces(tree: Syntax) -> Iterator[Syntax]:
-    yield tree
-    for part in parts_of(tree):
-        yield from _pieces(part)
-
-
-def _nodes(check: TypedCheck) -> Iterator[Node]:
-    seen: set[Node] = set()
-    stack = list(check.nodes())
-    while stack:
-        node = stack.pop()
-        if node not in seen:
-            seen.add(node)
-            yield node
-            stack += node.args
-
-
-# -- runs ----------------------------------------------------------------------------------
-
-
-def run_law(law: str, examples: int, tally: Tally) -> None:
-    """Tries a law on so many examples, always the same ones; a failure is made small."""
-
-    @settings(
-        max_examples=examples,
-        derandomize=True,
-        database=None,
-        deadline=None,
-        phases=[Phase.generate],
-        suppress_health_check=list(HealthCheck),
-    )
-    @given(choices())
-    def holds(chosen: Choices) -> None:
-        tally.note(f"examples: {law}")
-        try:
-            try_law(law, chosen, tally)
-        except LawBroken:
-            raise simplified(law, chosen) from None
-
-    holds()
-
-
-def simplified(law: str, chosen: Choices) -> LawBroken:
-    """A counterexample made simple, for whoever looks into a failure."""
-
-    def fails(other: Choices) -> bool:
-        try:
-            try_law(law, other, Tally())
-        except LawBroken:
-            return True
-        except Exception:  # another failure is no simpler one
-            return False
-        return False
-
-    try:
-        try_law(law, Choices(given=simplest(chosen.made, fails)), Tally())
-    except LawBroken as broken:
-        return broken
-    raise AssertionError("a counterexample that holds when it is tried again")
-
-
-def counterexample(law: str, focus: str = "", examples: int = 200) -> LawBroken | None:
-    """The first counterexample among so many examples; None where there is none."""
-    for seed in range(examples):
-        try:
-            try_law(law, Choices(seed), Tally(), focus)
-        except LawBroken as broken:
-            return broken
-    return None

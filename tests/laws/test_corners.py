@@ -193,6 +193,20 @@ def test_an_estimate_of_words_and_of_yes_or_no() -> None:
     assert only(other) == ("complies", "not permitted")
 
 
+def test_an_estimate_of_a_safety_fact_is_not_cut_by_its_range() -> None:
+    facts = [
+        length("vehicle.radius"),
+        length("vehicle.height", **{"from": "vehicle.radius", "estimate_tolerance": "5 mm"}),
+    ]
+    facts[1]["range"] = {"from": "100 mm", "to": "200 mm"}
+    check = {"requires": "vehicle.height >= 100 mm"}
+    assert only(small([check], facts), radius="102 mm") == ("complies",)
+    facts[1]["safety"] = True
+    ruleset = small([check], facts)
+    assert only(ruleset, radius="102 mm") == ("complies", "not permitted")
+    assert only(ruleset, radius="102 mm", height="101 mm") == ("complies",)
+
+
 def certificate(fact: dict[str, Any]) -> tuple[Any, list[dict[str, Any]]]:
     ruleset = small(
         [

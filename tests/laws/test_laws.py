@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from laws import LAWS, Tally, run_law
+from law_runs import run_law
+from laws import LAWS, Tally
 
 from modrules.language import intervals, syntax
 from modrules.ruleset.words import OUTCOMES

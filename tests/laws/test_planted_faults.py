@@ -9,7 +9,8 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from laws import LAWS, counterexample
+from law_runs import counterexample
+from laws import LAWS
 
 from modrules.language import domains, intervals, recipes
 from modrules.language.domains import Range

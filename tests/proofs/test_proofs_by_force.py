@@ -158,7 +158,7 @@ def claimed(found: Iterable[Found]) -> set[tuple[str, str]]:
     return claims
 
 
-@settings(max_examples=12)
+@settings(max_examples=12, derandomize=True)
 @given(conditions, conditions, conditions, band_lists())
 def test_proofs_agree_with_trying_everything(
     applies: str, requires: str, exemption: str, bands: list[tuple[str, str]]
@@ -178,6 +178,8 @@ def test_proofs_agree_with_trying_everything(
         ruleset = modrules.load_ruleset(folder, on=datetime.date(2026, 6, 1))
         proofs = prove(ruleset)
     assert proofs.not_proved == ()
-    assert claimed(proofs.found) == expected(
-        list(vehicles(ruleset)), [outcome for _, outcome in bands]
-    )
+    told = expected(list(vehicles(ruleset)), [outcome for _, outcome in bands])
+    if any(each.kind == "checks differ" for each in proofs.found):
+        # Two checks of one measure that come to different things are told as that, not again.
+        told.discard(("checks conflict", "first and second"))
+    assert claimed(proofs.found) == told
