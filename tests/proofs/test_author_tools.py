@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 import subprocess
 import sys
 from functools import cache
@@ -197,8 +198,15 @@ def test_a_clause_with_quotation_marks_and_a_quantity(tmp_path: Path) -> None:
 def items(folder: Path) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "pytest", "-p", "modrules.proofs.pytest_plugin"]
     options = ["-p", "no:cacheprovider", "-v", "--rootdir", str(folder)]
+    # Named above; where the library is installed, it would also be found by its entry point.
+    alone = {**os.environ, "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
     return subprocess.run(
-        [*command, *options, str(folder)], capture_output=True, text=True, check=False, cwd=folder
+        [*command, *options, str(folder)],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=folder,
+        env=alone,
     )
 
 
