@@ -8,7 +8,7 @@ rounded, so comparisons agree with rational arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import gcd
@@ -80,6 +80,18 @@ class Node:
 
 
 ONE: Final = Fraction(1)
+
+
+def walk(nodes: Iterable[Node]) -> Iterator[Node]:
+    """Every node of these trees once."""
+    seen: set[int] = set()
+    stack = list(nodes)
+    while stack:
+        node = stack.pop()
+        if id(node) not in seen:
+            seen.add(id(node))
+            yield node
+            stack += node.args
 
 
 class Tree:

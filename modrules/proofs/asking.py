@@ -15,11 +15,11 @@ from typing import Any, Final
 
 import z3
 
-from modrules.language.tree import Node
+from modrules.language.tree import Node, walk
 from modrules.language.units import UNITS, unit_factor
 from modrules.proofs.examples import Literal, Seen, confirm, ends, fragment
 from modrules.proofs.found import Example
-from modrules.proofs.space import LAST_DAY, Record, Space, Value, either, real, walk
+from modrules.proofs.space import LAST_DAY, Record, Space, Value, either, real
 from modrules.proofs.symbolic import Symbolic, actual, same_result
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.prepared import Ruleset

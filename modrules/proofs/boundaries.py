@@ -17,13 +17,13 @@ from typing import Any, Final
 
 from z3 import Z3Exception
 
-from modrules.language.tree import ONE, YES_NO, Node
+from modrules.language.tree import ONE, YES_NO, Node, walk
 from modrules.language.units import unit_factor
 from modrules.proofs.asking import BUDGET, Answer, Session
 from modrules.proofs.examples import Literal, record_id, screened_subject
 from modrules.proofs.found import Example, flow
 from modrules.proofs.single import band_node, not_so, shown, so
-from modrules.proofs.space import Record, Untranslatable, walk
+from modrules.proofs.space import Record, Untranslatable
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.prepared import Ruleset
 

@@ -274,7 +274,7 @@ def band_words(band: Band) -> str:
 
 def changed_quantities(old: Ruleset, new: Ruleset) -> Mapping[str, list[str]]:
     """Quantities that both have and whose formula differs, and the checks that rest on them."""
-    from modrules.proofs.unused import nodes_under
+    from modrules.language.tree import walk
 
     changed = {
         str(name)
@@ -284,7 +284,7 @@ def changed_quantities(old: Ruleset, new: Ruleset) -> Mapping[str, list[str]]:
     }
     found: dict[str, list[str]] = {name: [] for name in sorted(changed)}
     for check in new.typed.checks:
-        used = {n.value[0] for n in nodes_under(check.nodes()) if n.op == "quantity"}
+        used = {n.value[0] for n in walk(check.nodes()) if n.op == "quantity"}
         for name in used & changed:
             found[name].append(check.id)
     return found

@@ -21,7 +21,7 @@ from typing import Any, Final
 
 import z3
 
-from modrules.language.tree import FactName, Node
+from modrules.language.tree import FactName, Node, walk
 from modrules.language.units import unit_factor
 from modrules.proofs.found import MOST_MEMBERS
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
@@ -101,18 +101,6 @@ def choose(condition: Any, then: Any, other: Any) -> Any:
 @lru_cache(maxsize=4096)
 def real(value: Fraction | int) -> Any:
     return z3.RealVal(str(Fraction(value)))
-
-
-def walk(nodes: Iterable[Node]) -> Iterator[Node]:
-    """Every node of these trees once."""
-    seen: set[int] = set()
-    stack = list(nodes)
-    while stack:
-        node = stack.pop()
-        if id(node) not in seen:
-            seen.add(id(node))
-            yield node
-            stack += node.args
 
 
 class Space:

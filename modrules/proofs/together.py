@@ -7,7 +7,7 @@ from itertools import combinations
 
 from z3 import Z3Exception
 
-from modrules.language.tree import ONE, YES_NO, Node
+from modrules.language.tree import ONE, YES_NO, Node, walk
 from modrules.problems import Place
 from modrules.proofs.examples import Literal
 from modrules.proofs.single import (
@@ -19,7 +19,7 @@ from modrules.proofs.single import (
     not_so,
     so,
 )
-from modrules.proofs.space import Untranslatable, walk
+from modrules.proofs.space import Untranslatable
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.screening.findings import outcomes_of
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Final
 
-from modrules.language.tree import Node
+from modrules.language.tree import Node, walk
 from modrules.problems import Place, Problem
 from modrules.proofs.found import Found
 from modrules.screening.prepared import Ruleset
@@ -43,19 +43,8 @@ def _warning(kind: str, message: str, place: Place, hint: str) -> Found:
     return Found(kind, (), Problem(message, place, hint, "warning"))
 
 
-def nodes_under(tops: Iterable[Node]) -> Iterator[Node]:
-    seen: set[int] = set()
-    stack = list(tops)
-    while stack:
-        node = stack.pop()
-        if id(node) not in seen:
-            seen.add(id(node))
-            yield node
-            stack += node.args
-
-
 def _facts_in(tops: Iterable[Node]) -> set[str]:
-    return {n.value[1] for n in nodes_under(tops) if n.op in ("fact", "stated", "fallback")}
+    return {n.value[1] for n in walk(tops) if n.op in ("fact", "stated", "fallback")}
 
 
 def _facts(ruleset: Ruleset) -> Iterator[Found]:
@@ -77,7 +66,7 @@ def _facts(ruleset: Ruleset) -> Iterator[Found]:
 def _quantities(ruleset: Ruleset) -> Iterator[Found]:
     typed = ruleset.typed
     tops = [node for check in typed.checks for node in check.nodes()]
-    used = {node.value[0] for node in nodes_under(tops) if node.op == "quantity"}
+    used = {node.value[0] for node in walk(tops) if node.op == "quantity"}
     for quantity in ruleset.flat.quantities.values():
         if str(quantity.id) not in used and _own(ruleset, quantity.place):
             yield _warning(
