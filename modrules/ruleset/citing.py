@@ -1,7 +1,7 @@
 """The citations of a ruleset, and the pins that stand beside it.
 
-    citations_of(flat) -> tuple[Citation, ...]     every citation, with the check that makes it
-    pins_of(folder) -> Pins | None                 the pins in ``pins.json`` of a ruleset folder
+citations_of(flat) -> tuple[Citation, ...]     every citation, with the check that makes it
+pins_of(folder) -> Pins | None                 the pins in ``pins.json`` of a ruleset folder
 """
 
 from __future__ import annotations

@@ -44,7 +44,8 @@ class TypedBand:
     """A band: its condition as a whole, and apart from constant ends of the measure.
 
     ``low``/``high`` are ends in the measure's scale where they are constants (else None, and
-    the end is part of ``extra``); ``limit``/``over_limit`` say from which end the margin counts.
+    the end is part of ``extra``). ``low_end``/``high_end`` are the ends as expressions, constant
+    or not; ``condition`` is what only_if and unless ask, without the ends.
     """
 
     outcome: int
@@ -55,6 +56,9 @@ class TypedBand:
     high_closed: bool
     ends: tuple[Node, ...]
     extra: Node | None
+    low_end: Node | None
+    high_end: Node | None
+    condition: Node | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -471,7 +475,7 @@ class _Work:
         measure: Node | None,
     ) -> TypedBand:
         low_node, high_node = ends
-        conditions: list[Node] = []
+        computed: list[Node] = []
         end_nodes: list[Node] = []
         constants: list[int | None] = []
         for end, is_low in ((low_node, True), (high_node, False)):
@@ -483,19 +487,15 @@ class _Work:
                     constant = self.tree.rescale(end, measure.scale).value
                     end_nodes.append(node)
                 else:
-                    conditions.append(node)
+                    computed.append(node)
             constants.append(constant)
+        conditions: list[Node] = []
         only_if = self.expression(band.only_if, scope, YES_NO)
         unless = self.expression(band.unless, scope, YES_NO)
         if only_if is not None:
             conditions.append(only_if)
         if unless is not None:
             conditions.append(self.typer.negation(unless))
-        extra: Node | None = None
-        for condition in conditions:
-            extra = (
-                condition if extra is None else self.tree.node("and", YES_NO, (extra, condition))
-            )
         return TypedBand(
             outcome=BIT[str(band.outcome)],
             certification=str(band.certification) if band.certification else None,
@@ -504,8 +504,17 @@ class _Work:
             high=constants[1],
             high_closed=band.up_to is not None,
             ends=tuple(end_nodes),
-            extra=extra,
+            extra=self.all_of([*computed, *conditions]),
+            low_end=low_node,
+            high_end=high_node,
+            condition=self.all_of(conditions),
         )
+
+    def all_of(self, conditions: list[Node]) -> Node | None:
+        met: Node | None = None
+        for condition in conditions:
+            met = condition if met is None else self.tree.node("and", YES_NO, (met, condition))
+        return met
 
     def end_condition(self, measure: Node, end: Node, is_low: bool, is_open: bool) -> Node:
         m, e = self.tree.aligned(measure, end)

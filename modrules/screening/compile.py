@@ -36,10 +36,10 @@ from modrules.language.statements import (
 )
 from modrules.language.tree import Node
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
-from modrules.screening.decide import Deciding, Raw, margin_end
+from modrules.screening.decide import Deciding, Raw
 from modrules.screening.needs import Needs, blurred
 
-__all__ = ["Chunk", "Raw", "Screen", "compile_ruleset", "margin_end"]
+__all__ = ["Chunk", "Raw", "Screen", "compile_ruleset"]
 
 CHUNK: Final = 50
 Screen = Callable[..., bool]

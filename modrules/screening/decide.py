@@ -20,11 +20,11 @@ from modrules.language.codegen import (
 from modrules.language.statements import assign, both, gathered, settled
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT, TypedBand, TypedCheck
+from modrules.screening.ends import margin_end
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
 COMPLIES: Final = BIT["complies"]
 EXEMPT: Final = BIT["exempt"]
-CAUTION: Final = BIT["caution"]
 
 #: Expressions for what was measured, the limit and the margin.
 Numbers = tuple[ast.expr | None, ast.expr | None, ast.expr | None]
@@ -139,7 +139,7 @@ class Deciding:
                 tests = [in_order(measured, op, (constant(end), None)) for op, end in ends]
             if band.extra is not None:
                 tests.append(self.emitter.test(band.extra))
-            arms.append((both(*tests) if tests else None, band, *margin_end(check, band)))
+            arms.append((both(*tests) if tests else None, band, *self.constant_end(band)))
         ends_told = {end for _, _, end, _ in arms}
         signs = {sign for _, _, _, sign in arms}
         if arms[-1][0] is not None or len(signs) > 1 or (len(ends_told) > 1 and None in ends_told):
@@ -156,6 +156,17 @@ class Deciding:
             outcome = ast.IfExp(arm[0], self.band_outcome(arm), outcome)
         [end] = ends_told
         return outcome, self.numbers(measured, None if end is None else constant(end), sign)
+
+    def constant_end(self, band: TypedBand) -> tuple[int | None, int]:
+        """The end that the margin counts from, in the scale of the measure, and its sign.
+
+        An end that is computed is left to whoever reads the finding.
+        """
+        found = margin_end(self.check, band)
+        if found is None or found[0].op != "const":
+            return None, 1
+        end, sign = found
+        return (band.high if end is band.high_end else band.low), sign
 
     def band_outcome(self, arm: Arm) -> ast.expr:
         return self.outcome(arm[1].outcome, arm[1].certification)
@@ -234,31 +245,3 @@ def _telling_ends(
         else:
             under = (-end, isinstance(operator, ast.GtE))
             ceiling = under if ceiling is None else max(ceiling, under)
-
-
-def margin_end(check: TypedCheck, band: TypedBand) -> tuple[int | None, int]:
-    """The constant end of a band that matters, and where the room lies.
-
-    For a harmless band that is the end beyond which it gets worst: the room is what is left
-    up to there. For a worse one it is the end at which the mildest neighbour begins: the
-    margin is negative, by how much it is over. (+1: room is end - measure.)
-    """
-    harmless = band.outcome <= CAUTION
-    best: tuple[int, int, int] | None = None
-    for end, is_low in ((band.high, False), (band.low, True)):
-        if end is None:
-            continue
-        beyond = [
-            other.outcome
-            for other in check.bands
-            if other is not band and (other.high if is_low else other.low) == end
-        ]
-        if harmless:
-            rank = -max(beyond, default=1 << 8)
-            sign = -1 if is_low else 1
-        else:
-            rank = min(beyond, default=1 << 8)
-            sign = 1 if is_low else -1
-        if best is None or rank < best[0]:
-            best = (rank, end, sign)
-    return (best[1], best[2]) if best is not None else (None, 1)

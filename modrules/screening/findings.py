@@ -16,7 +16,8 @@ from modrules.language.units import decimal_text
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening import explain
-from modrules.screening.compile import Raw, margin_end
+from modrules.screening.compile import Raw
+from modrules.screening.ends import End, end_passed, margin_end
 from modrules.screening.prepared import NotGiven, Run, bindings, concerned
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
 
@@ -135,37 +136,61 @@ class Finding:
     def _numbers(self) -> tuple[d.Range | None, d.Range | None, Any]:
         """Measured, limit and margin in the scale of the measure."""
         _, _, _, measured, limit, margin = self._raw
-        if measured is not None:
-            ends = None if limit is None else (limit, limit, False)
-            return (measured, measured, False), ends, margin
+        if limit is not None:
+            return (measured, measured, False), (limit, limit, False), margin
         found = self._range(self._check.measure)
         if found is None or found[0] > found[1]:
             return None, None, None
-        ends = self._range(self._check.limit)
-        if ends is not None and ends[0] > ends[1]:
-            ends = None
         exact = found[0] == found[1] and not found[2]
-        if not exact:
-            return found, ends, None
-        if ends is not None and ends[0] == ends[1]:
-            room = ends[0] - found[0] if self._check.direction > 0 else found[0] - ends[0]
-            return found, ends, room
-        if self._check.bands and self.decided:
-            end, sign = self._matched_end(found[0])
+        ends, direction = self._range(self._check.limit), self._check.direction
+        if exact and self._check.bands and self.decided:
+            end = self._end_that_tells(found[0])
             if end is not None:
-                return found, (end, end, False), (end - found[0]) * sign
-        return found, ends, None
+                ends, direction = self._in_scale(end[0]), end[1]
+        if ends is None or ends[0] > ends[1]:
+            return found, None, None
+        if not exact or ends[0] != ends[1]:
+            return found, ends, None
+        return found, ends, (ends[0] - found[0]) * direction
 
-    def _matched_end(self, measured: Any) -> tuple[Any, int]:
-        evaluator = self._run.ruleset.evaluator(self._check)
+    def _end_that_tells(self, measured: Any) -> End | None:
+        """The end of the band that applies, or else by which the measure left a band before it.
+
+        None where it is not certain which band applies.
+        """
+        check = self._check
+        evaluator = self._run.ruleset.evaluator(check)
         for segment in evaluator.segments:
             if not segment.touches(measured, measured):
                 continue
             for index in segment.bands:
                 condition = evaluator.bands[index]
-                if condition is None or condition(self._env) == d.TRUE:
-                    return margin_end(self._check, self._check.bands[index])
-        return None, 1
+                applies = d.TRUE if condition is None else condition(self._env)
+                if applies == d.TRUE:
+                    return margin_end(check, check.bands[index]) or self._end_before(index)
+                if applies != d.FALSE:
+                    return None
+        return None
+
+    def _end_before(self, index: int) -> End | None:
+        bands = self._check.bands
+        for passed in reversed(bands[:index]):
+            end = end_passed(bands[index], passed)
+            if end is not None and (
+                passed.condition is None
+                or self._run.ruleset.intervals.closure(passed.condition)(self._env) == d.TRUE
+            ):
+                return end
+        return None
+
+    def _in_scale(self, end: Node) -> d.Range | None:
+        """The values of an end in the scale of the measure."""
+        found = self._range(end)
+        assert self._check.measure is not None
+        factor = end.scale / self._check.measure.scale
+        if found is None or found[0] > found[1] or factor == 1:
+            return found
+        return found[0] * factor, found[1] * factor, found[2]
 
     def _data(self, found: d.Range | None) -> dict[str, Any] | None:
         node = self._check.measure

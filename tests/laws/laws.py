@@ -351,6 +351,11 @@ def numbers(choices: Choices, made: Made, tally: Tally) -> None:
             tally.note("right on the limit", margin == 0)
         again = Finding(run, (index, subject, mask, None, None, None))
         same = Finding(run, raw)
+        if limit is None and same.limit is not None:
+            tally.note("limits worked out for whoever reads")
+            if not _from_an_end(same, item, reference, names[key]):
+                shown = (same.measured, same.limit, same.margin)
+                raise LawBroken("numbers", told(made, key, shown=shown, vehicle=vehicle))
         if (same.measured, same.limit, same.margin) != (again.measured, again.limit, again.margin):
             text = told(
                 made,
@@ -360,6 +365,27 @@ def numbers(choices: Choices, made: Made, tally: Tally) -> None:
                 vehicle=vehicle,
             )
             raise LawBroken("numbers", text)
+
+
+def _from_an_end(
+    finding: Finding, item: Mapping[str, Any], reference: Reference, names: Subjects
+) -> bool:
+    """Whether the limit is an end of a band, with room for the mildest, none for the worst."""
+    stated = [band[key] for band in item["bands"] for key in ENDS if key in band]
+    measured, limit, margin = finding._numbers
+    assert limit is not None
+    assert measured is not None
+    low, high, _ = limit
+    check = finding._run.ruleset.typed.checks[finding._raw[0]]
+    assert check.measure is not None
+    if low != high:
+        return margin is None
+    if low * check.measure.scale not in [reference.value(end, names) for end in stated]:
+        return False
+    return margin is not None and not (
+        (finding.possible == ("complies",) and margin < 0)
+        or (finding.possible == ("not permitted",) and margin > 0)
+    )
 
 
 def _measured(reference: Reference, item: Mapping[str, Any], names: Subjects) -> tuple[Any, Any]:
@@ -421,6 +447,9 @@ def order(choices: Choices, made: Made, tally: Tally) -> None:
             raise LawBroken("order", text)
         tally.note("reordered", key[0] in alike)
 
+
+#: the keys of a band that give an end
+ENDS = ("over", "from", "up_to", "under")
 
 LAWS: Mapping[str, Callable[[Choices, Made, Tally], None]] = {
     "agreement": agreement,

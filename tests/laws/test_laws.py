@@ -55,6 +55,7 @@ def wanted() -> list[str]:
             for key in ("over", "from", "up_to", "under", "only_if", "unless", "certification")
         ),
         "compiled",
+        "limits worked out for whoever reads",
         "left to the interval evaluator",
         "decided",
         "no value",

@@ -22,6 +22,7 @@ from modrules.screening import (
     estimates,
     evaluate,
     explain,
+    findings,
     prepared,
     submission,
     values,
@@ -214,7 +215,23 @@ def list_not_given_comes_to_what_the_check_states(patch: Patch) -> None:
 @plant("numbers")
 def margin_from_the_wrong_side(patch: Patch) -> None:
     plain = decide.margin_end
-    patch.setattr(decide, "margin_end", lambda *given: (plain(*given)[0], -plain(*given)[1]))
+
+    def turned(*given: Any) -> Any:
+        found = plain(*given)
+        return found and (found[0], -found[1])
+
+    patch.setattr(decide, "margin_end", turned)
+
+
+@plant("numbers")
+def room_beyond_the_end_of_another_band(patch: Patch) -> None:
+    plain = findings.end_passed
+
+    def turned(*given: Any) -> Any:
+        found = plain(*given)
+        return found and (found[0], -found[1])
+
+    patch.setattr(findings, "end_passed", turned)
 
 
 @plant("reports")
