@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from modrules.language.codegen import NO_VALUE, NoValue, Recipe
-from modrules.language.intervals import add_months
+from modrules.language.dates import add_months
 from modrules.language.records import NONE_STATED
 from modrules.language.tree import Function, Names, TableName
 

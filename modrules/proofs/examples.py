@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from modrules.language.intervals import Env
+from modrules.language.possible import Env
 from modrules.language.records import attribute
 from modrules.language.tree import FactName, Node
 from modrules.language.units import UNITS, decimal_text, unit_factor

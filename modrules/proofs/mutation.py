@@ -12,7 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from modrules.language.intervals import Env, Intervals
+from modrules.language.intervals import Intervals
+from modrules.language.possible import Env
 from modrules.problems import ModrulesError
 from modrules.proofs.cases import Case, default_day, subject_id, with_modifications
 from modrules.proofs.mutants import Mutant, mutants

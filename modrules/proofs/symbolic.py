@@ -16,7 +16,7 @@ import z3
 
 from modrules.language import domains as d
 from modrules.language.codegen import NO_VALUE
-from modrules.language.intervals import add_months
+from modrules.language.dates import add_months
 from modrules.language.tree import Node
 from modrules.proofs.space import Record, Space, Value, both, choose, either, opposite, real
 

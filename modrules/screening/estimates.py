@@ -10,7 +10,8 @@ from fractions import Fraction
 from typing import Any
 
 from modrules.language import domains as d
-from modrules.language.intervals import Env, Intervals
+from modrules.language.intervals import Intervals
+from modrules.language.possible import Env
 from modrules.language.records import NONE_STATED, Layout, Open, attribute
 from modrules.language.tree import FactName, Node
 from modrules.language.units import NUMBER, whole

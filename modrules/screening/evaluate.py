@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from modrules.language import domains as d
-from modrules.language.intervals import Env, Evaluate, Intervals, read
+from modrules.language.intervals import Intervals
+from modrules.language.possible import Env, Evaluate, read
 from modrules.language.records import Open
 from modrules.language.tree import FactName, Node
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, EVERY_OUTCOME, TypedCheck

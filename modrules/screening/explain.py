@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language import syntax
-from modrules.language.intervals import Env, read
+from modrules.language.possible import Env, read
 from modrules.language.records import Open, attribute, world_mask
 from modrules.language.tree import FactName, Node
 from modrules.language.typer import TypeProblem

@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from modrules.language import domains as d
-from modrules.language.intervals import Env
+from modrules.language.possible import Env
 from modrules.language.tree import Node
 from modrules.language.units import decimal_text
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck

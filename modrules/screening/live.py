@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from modrules.language import domains as d
-from modrules.language.intervals import read
+from modrules.language.possible import read
 from modrules.language.records import NONE_STATED, Open, attribute
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT

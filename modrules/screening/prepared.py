@@ -12,8 +12,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
-from modrules.language.intervals import Env, Intervals
+from modrules.language.intervals import Intervals
 from modrules.language.parser import parse
+from modrules.language.possible import Env
 from modrules.language.records import Layout, attribute
 from modrules.language.syntax import Syntax
 from modrules.language.typer import Typer

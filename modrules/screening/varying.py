@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from modrules.language.intervals import Env
+from modrules.language.possible import Env
 from modrules.language.records import Open, attribute
 from modrules.language.tree import FactName, Node
 from modrules.problems import ModrulesError, Problem, nearest

@@ -22,7 +22,7 @@ from by_hand_equipment import bars, electrics, lights, recovery, seats
 from by_hand_parts import height_and_speed, steering_and_brakes, suspension_parts
 from by_hand_wheels import axles, corners
 
-from modrules.language.intervals import add_months
+from modrules.language.dates import add_months
 from modrules.language.records import NONE_STATED
 
 #: Check, subject, outcome (one bit), measured, limit, margin.

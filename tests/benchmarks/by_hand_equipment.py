@@ -7,7 +7,7 @@ from datetime import date
 from itertools import combinations
 from typing import Any
 
-from modrules.language.intervals import add_months
+from modrules.language.dates import add_months
 from modrules.language.records import NONE_STATED
 
 Found = tuple[str, Any, int, Any, Any, Any]

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
-from modrules.language.intervals import add_months
+from modrules.language.dates import add_months
 from modrules.language.records import NONE_STATED
 
 Found = tuple[str, Any, int, Any, Any, Any]

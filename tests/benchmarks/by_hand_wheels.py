@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any
 
-from modrules.language.intervals import add_months
+from modrules.language.dates import add_months
 from modrules.language.records import NONE_STATED
 from modrules.trade.tables import LOAD_INDEX_KG, SPEED_SYMBOL_KMH
 

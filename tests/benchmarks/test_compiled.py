@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import modrules
-from modrules.language.intervals import Env
+from modrules.language.possible import Env
 from modrules.screening.prepared import Ruleset, Run, bindings
 from modrules.screening.submission import bind, read_submission
 

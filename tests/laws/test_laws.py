@@ -31,10 +31,10 @@ def wanted() -> list[str]:
         and found is not syntax.Syntax
     ]
     assert len(classes) >= 12
-    assert len(intervals._MAKERS) >= 28
+    assert len(intervals.MAKERS) >= 28
     return [
         *(f"syntax: {name}" for name in classes),
-        *(f"op: {op}" for op in intervals._MAKERS),
+        *(f"op: {op}" for op in intervals.MAKERS),
         *(f"outcome: {outcome}" for outcome in OUTCOMES),
         *(f"examples: {law}" for law in LAWS),
         *(

@@ -12,7 +12,7 @@ import pytest
 from law_runs import counterexample
 from laws import LAWS
 
-from modrules.language import domains, intervals, recipes
+from modrules.language import domains, interval_lists, intervals, recipes
 from modrules.language.domains import Range
 from modrules.language.records import Open
 from modrules.ruleset.typed import BIT
@@ -116,7 +116,7 @@ def any_of_a_list_is_whether_there_are_any(patch: Patch) -> None:
     def any_of(members: list[tuple[int, Any]], _default: Any) -> int:
         return domains.truth(bool(members))
 
-    patch.setitem(intervals._FOLDS, "any", any_of)  # type: ignore[arg-type]
+    patch.setitem(interval_lists._FOLDS, "any", any_of)  # type: ignore[arg-type]
 
 
 # -- soundness, information, narrowing -----------------------------------------------------
@@ -127,7 +127,7 @@ def fact_that_may_be_none_stated_counts_as_none(patch: Patch) -> None:
     def is_none(value: Open) -> bool:
         return value.none and (value.low > value.high or value.values == frozenset())
 
-    patch.setattr(intervals, "_is_none", is_none)
+    patch.setattr(intervals, "is_none", is_none)
 
 
 @plant("soundness", "simple")
