@@ -18,15 +18,16 @@ def _over(made: Made, node: Node) -> Evaluate:
     body = next(pieces) if has_body else None
     where = next(pieces) if has_where else None
     default = next(pieces) if has_default else None
-    name = attribute(binding.removeprefix("each "))
+    subject = binding.removeprefix("each ")
+    name = attribute(subject)
     fold = _FOLDS[function]
-    yes_no = function in ("any", "all")
 
     def evaluate(env: Env) -> Any:
         records = getattr(env.world, name)
         fallback = default(env) if default is not None else None
-        if records is None:
-            return d.UNDECIDED | d.GAP if yes_no else _not_given(function)
+        not_given = records is None
+        if not_given:
+            records = (env.world.unlisted[subject],)
         outer = env.records.get(binding)
         members = []
         try:
@@ -42,16 +43,25 @@ def _over(made: Made, node: Node) -> Evaluate:
                 env.records.pop(binding, None)
             else:
                 env.records[binding] = outer
+        if not_given:
+            [(member, value)] = members
+            return _not_given(function, member | d.FALSE, value, fallback)
         return fold(members, fallback)
 
     return evaluate
 
 
-def _not_given(function: str) -> Range:
-    return (0, d.INFINITE, True) if function == "count" else d.ANYTHING
-
-
 Members = list[tuple[int, Any]]
+
+
+def _not_given(function: str, member: int, value: Any, default: Any) -> Any:
+    """Over any number of entries, each of which may be as one of which nothing is known."""
+    several = _FOLDS[function]([(member, value)] * 3, default)
+    if function not in ("count", "sum"):
+        # Three truth values, or the ends of one range: a fourth entry brings nothing new.
+        return several
+    low, high, gap = several
+    return -d.INFINITE if low < 0 else 0, d.INFINITE if high > 0 else 0, gap
 
 
 def _any_of(members: Members, _default: Any) -> int:

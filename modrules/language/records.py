@@ -44,6 +44,11 @@ class Open:
 NONE_STATED: Final = Open(1, 0, frozenset(), none=True)
 
 
+#: What a world has beside its records: the day of the screening, and for each list that is not
+#: given an entry of which nothing is known.
+_OF_THE_WORLD: Final = ("today", "day", "unlisted")
+
+
 class Layout:
     """The record classes of one vocabulary and the bit of each fact.
 
@@ -66,7 +71,7 @@ class Layout:
         for name, subject in names.subjects.items():
             own = slots[name] + (common if subject.is_kind else [])
             self.records[name] = _record_class(name, own)
-        self.world = _record_class("world", [*map(attribute, names.subjects), "today", "day"])
+        self.world = _record_class("world", [*map(attribute, names.subjects), *_OF_THE_WORLD])
         # Shared counting: facts first, so that most masks stay small.
         self.bits = {fact: 1 << i for i, fact in enumerate(names.facts)}
         many = [f.id for f in names.facts.values() if names.subjects[f.subject].many]

@@ -25,7 +25,7 @@ from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
 from modrules.screening.covering import covered, sufficient
 from modrules.screening.evaluate import Evaluator, Held
-from modrules.screening.submission import Bound, unknown_record
+from modrules.screening.submission import Bound
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
 
@@ -213,12 +213,11 @@ class Run:
 
     def _unlisted(self, check: TypedCheck) -> int:
         """What a check may come to on entries of a list that is not given, or on none."""
-        world, layout = self.bound.world, self.ruleset.layout
+        world = self.bound.world
         listed = []
         for name in check.per:
             records = getattr(world, attribute(name))
-            unknown = unknown_record(self.ruleset.typed, layout, name)
-            listed.append((unknown,) if records is None else records)
+            listed.append((world.unlisted[name],) if records is None else records)
         mask = NOT_APPLICABLE
         for records in product(*listed):
             mask |= self.evaluate(check, records if len(records) > 1 else records[0])

@@ -181,6 +181,11 @@ class _Binder:
         for key, subject in self.lists.items():
             if subject != "modification":
                 setattr(world, attribute(subject), self.records(key, subject))
+        world.unlisted = {
+            name: unknown_record(self.typed, self.layout, name)
+            for name in self.layout.lists
+            if getattr(world, attribute(name), ()) is None
+        }
         modifications = self.modifications()
         world.modification_ = modifications
         for kind in self.kinds:
