@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language import syntax
+from modrules.language.arithmetic import negation, same_measure
 from modrules.language.parser import SyntaxProblem, parse
 from modrules.language.tree import (
     YES_NO,
@@ -23,7 +24,8 @@ from modrules.language.tree import (
     Type,
     common_scale,
 )
-from modrules.language.typer import MOST_NODES, TypeProblem, Typer
+from modrules.language.type_problems import TypeProblem
+from modrules.language.typer import MOST_NODES, Typer
 from modrules.problems import Problem, in_order, nearest
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.names import Vocabulary, build_names
@@ -459,7 +461,7 @@ class _Work:
         if node is None or measure is None or text is None:
             return None
         try:
-            self.typer.same_measure(measure, node, (0, len(text)), "compared with")
+            same_measure(measure, node, (0, len(text)), "compared with")
         except TypeProblem as problem:
             self.problems.append(
                 Problem(problem.message, text.place_at(*problem.span), problem.hint)
@@ -495,7 +497,7 @@ class _Work:
         if only_if is not None:
             conditions.append(only_if)
         if unless is not None:
-            conditions.append(self.typer.negation(unless))
+            conditions.append(negation(self.tree, unless))
         return TypedBand(
             outcome=BIT[str(band.outcome)],
             certification=str(band.certification) if band.certification else None,
@@ -524,7 +526,7 @@ class _Work:
         else:
             # under e: not (e <= m); up to e: m <= e
             node = self.tree.node("le", YES_NO, (e, m) if is_open else (m, e))
-        return self.typer.negation(node) if is_open else node
+        return negation(self.tree, node) if is_open else node
 
 
 def compared(tree: syntax.Syntax, node: Node) -> tuple[Node | None, Node | None, int]:

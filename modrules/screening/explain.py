@@ -18,7 +18,7 @@ from modrules.language import syntax
 from modrules.language.possible import Env, read
 from modrules.language.records import Open, attribute, world_mask
 from modrules.language.tree import FactName, Node
-from modrules.language.typer import TypeProblem
+from modrules.language.type_problems import TypeProblem
 from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
 from modrules.screening import covering
 from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings, concerned
