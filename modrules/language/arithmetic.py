@@ -32,7 +32,7 @@ def negation(tree: Tree, node: Node) -> Node:
 
 
 def equal(tree: Tree, left: Node, right: Node, piece: s.Syntax) -> Node:
-    """Whether two words, texts, counts or dates are the same; TypeProblem where they never can be."""
+    """Whether two words, texts, counts or dates are the same, where they ever can be."""
     kind = left.type.kind
     if kind != right.type.kind:
         fail(
@@ -66,7 +66,7 @@ def listed(text: str, known: tuple[str, ...], span: s.Span) -> None:
 
 
 def comparison(tree: Tree, operator: str, left: Node, right: Node, span: s.Span) -> Node:
-    """Which of two numbers, quantities or dates is the larger; TypeProblem where they have no order."""
+    """Which of two numbers, quantities or dates is the larger, where they have an order."""
     if left.type.kind != right.type.kind or left.type.kind not in (
         "quantity",
         "date",
