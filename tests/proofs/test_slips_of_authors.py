@@ -31,7 +31,7 @@ SAYS = {
     "always met": "is always met",
     "never met": "is never met",
     "exemption never needed": "is never needed",
-    "exemption swallows": "the rule: ",
+    "exemption swallows": "swallow",
     "band never reached": "is never reached",
     "not both": "can't both be met",
     "differ": "measure the same and differ",
