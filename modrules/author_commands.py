@@ -98,7 +98,7 @@ def _chosen(arguments: argparse.Namespace, ruleset: Ruleset) -> list[str] | None
     return list(arguments.check)
 
 
-def _target(arguments: argparse.Namespace, *inputs: Path) -> Path | None:
+def target_of(arguments: argparse.Namespace, *inputs: Path) -> Path | None:
     """The file to save to, if one is asked for and can be saved."""
     from modrules.reports.save import check_target
 
@@ -136,7 +136,7 @@ def _cases(arguments: argparse.Namespace) -> int:
     from modrules.proofs.boundaries import boundary_cases, cases_text
 
     loaded = load(arguments.ruleset)
-    output = _target(arguments)
+    output = target_of(arguments)
     found = boundary_cases(loaded.ruleset, _chosen(arguments, loaded.ruleset))
     _show(cases_text(found), output)
     return 0
@@ -165,7 +165,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     from modrules.reports.author import comparison_text
 
     before, now = load(arguments.before).ruleset, load(arguments.now).ruleset
-    output = _target(arguments)
+    output = target_of(arguments)
     on = _day(arguments.on) or default_day(now)
     folder = Path(arguments.submissions) if arguments.submissions is not None else None
     text = comparison_text(

@@ -15,8 +15,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 
-from modrules.author_commands import add_author_commands
-from modrules.commands import add_beside, add_commands, screen_beside
+from modrules.author_commands import add_author_commands, target_of
+from modrules.commands import add_beside, add_commands, screen_beside, show
 from modrules.problems import ModrulesError, Place, Problem, in_order
 from modrules.text_commands import add_text_commands
 
@@ -164,11 +164,21 @@ def _proofread(arguments: argparse.Namespace) -> int:
     if problems:
         raise ModrulesError(problems)
     import modrules
-    from modrules.reports.trouble import all_problems, proofread_text
+    from modrules.reports.proofread_sarif import proofread_sarif
+    from modrules.reports.trouble import all_problems, proofread_lines, proofread_text
 
+    output = target_of(arguments, *texts.values(), Path(arguments.ruleset))
     options = {"proofs": False} if arguments.no_proofs else {}
     result = modrules.proofread(arguments.ruleset, texts=texts, **options)
-    _write(sys.stdout, proofread_text(arguments.ruleset, result))
+    if arguments.format == "terminal":
+        text = proofread_text(arguments.ruleset, result)
+    else:
+        from modrules.ruleset.find import HEAD_FILE, find_ruleset
+
+        head = str(find_ruleset(arguments.ruleset) / HEAD_FILE)
+        as_data = proofread_sarif if arguments.format == "sarif" else proofread_lines
+        text = as_data(head, result)
+    show(text, output)
     return ACT if all_problems(result) else NOTHING_TO_DO
 
 
@@ -336,6 +346,13 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="leave out what is proved over all vehicles, which takes longest",
     )
+    one.add_argument(
+        "--format",
+        choices=("terminal", "lines", "sarif"),
+        default="terminal",
+        help="for the screen (terminal), for editors (lines: file:line:column: what), for programs",
+    )
+    one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
     add_commands(command)
     add_author_commands(command)
     add_text_commands(command)

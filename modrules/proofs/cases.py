@@ -155,8 +155,9 @@ def run_case(ruleset: Ruleset, case: Case) -> CaseResult:
     if frozenset(possible) == case.expect:
         return CaseResult(case, possible, None)
     expected = " or ".join(o for o in OUTCOMES if o in case.expect)
+    came_to = "every outcome" if possible == OUTCOMES else " or ".join(possible)
     problem = Problem(
-        f'the case "{case.title}" comes to {" or ".join(possible)}, not to {expected}',
+        f'the case "{case.title}" comes to {came_to}, not to {expected}',
         case.place,
         found[0].message,
     )

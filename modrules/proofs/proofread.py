@@ -24,7 +24,7 @@ class Proofreading:
 
     ``problems``: in file order; ``level`` tells errors (the ruleset can't be used) from
     warnings. ``cases_failed``: the cases that came out otherwise. ``summary``: in words.
-    Problems that ``proofs`` found are among the ``problems``.
+    Problems that ``proofs`` found are among the ``problems``, and those of ``citations`` too.
     """
 
     problems: tuple[Problem, ...]
@@ -33,6 +33,7 @@ class Proofreading:
     summary: tuple[str, ...]
     #: What was proved over all vehicles; None where proofs were not run.
     proofs: Proofs | None = None
+    citations: tuple[Problem, ...] = ()
 
     @property
     def clean(self) -> bool:
@@ -43,6 +44,17 @@ class Proofreading:
         """A vehicle that shows it, for each problem that proofs found, as lines of YAML."""
         found = self.proofs.found if self.proofs is not None else ()
         return {each.problem: example_lines(each) for each in found if each.example is not None}
+
+    @property
+    def kinds(self) -> Mapping[Problem, str]:
+        """What found each problem: ``ruleset``, ``citation``, ``worked-case`` or ``proof``."""
+        found = self.proofs.found if self.proofs is not None else ()
+        return (
+            dict.fromkeys(self.problems, "ruleset")
+            | dict.fromkeys(self.citations, "citation")
+            | {each.problem: "proof" for each in found}
+            | dict.fromkeys(self.cases_failed, "worked-case")
+        )
 
 
 def proofread_folder(
@@ -56,7 +68,8 @@ def proofread_folder(
     collected = collect(folder)
     typed, found = type_ruleset(collected.ruleset)
     problems = [*collected.problems, *found]
-    problems += citation_problems(collected.ruleset, texts)
+    citations = citation_problems(collected.ruleset, texts)
+    problems += citations
     cases, wrong = read_cases(folder)
     problems += wrong
     results: list[CaseResult] = []
@@ -89,6 +102,7 @@ def proofread_folder(
         tuple(in_order(failed)),
         tuple(counted),
         proved,
+        tuple(citations),
     )
 
 
@@ -142,5 +156,7 @@ def _citation_problem(citation: Citation, text: Text) -> Problem | None:
     place = (
         citation.quote if citation.quote and excerpt.status == "changed" else citation.clause
     ).place
-    hint = "it may be " + ", ".join(excerpt.candidates[:5]) if excerpt.candidates else excerpt.note
+    hint = "" if excerpt.status == "changed" else excerpt.note
+    if excerpt.candidates:
+        hint = "it may be " + ", ".join(excerpt.candidates[:5])
     return Problem(said.get(excerpt.status, f"{name}: {excerpt.status}"), place, hint, "warning")

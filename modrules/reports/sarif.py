@@ -70,11 +70,12 @@ def render(report: Report, uri: str = "", places: Mapping[str, Spot] | None = No
             "cautions": report["cautions"],
         },
     }
-    log = {
-        "$schema": SCHEMA,
-        "version": "2.1.0",
-        "runs": [run],
-    }
+    return log_of(run)
+
+
+def log_of(run: Mapping[str, Any]) -> str:
+    """One run as a whole log, in nothing but ASCII."""
+    log = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
     text = json.dumps(log, indent=2, ensure_ascii=True, allow_nan=False) + "\n"
     return text.replace("\x7f", "\\u007f")
 

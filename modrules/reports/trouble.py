@@ -24,6 +24,8 @@ class Proofread(Protocol):
     def summary(self) -> Sequence[str]: ...
     @property
     def examples(self) -> Mapping[Problem, Sequence[str]]: ...
+    @property
+    def kinds(self) -> Mapping[Problem, str]: ...
 
 
 def problem_text(problem: Problem) -> str:
@@ -71,6 +73,20 @@ def proofread_text(name: str, result: Proofread) -> str:
                     )
             lines.append("")
     return page(lines)
+
+
+def proofread_lines(name: str, result: Proofread) -> str:
+    """Every problem as one line, ``file:line:column: level: message (what to do)``; for editors.
+
+    What has no place of its own stands at the beginning of ``name``.
+    """
+    lines = []
+    for problem in all_problems(result):
+        place = problem.place or Place(name)
+        where = f"{clean(place.file)}:{place.line or 1}:{place.column or 1}"
+        hint = f" ({clean(problem.hint)})" if problem.hint else ""
+        lines.append(f"{where}: {problem.level}: {clean(problem.message)}{hint}\n")
+    return "".join(lines)
 
 
 def all_problems(result: Proofread) -> list[Problem]:
