@@ -52,6 +52,14 @@ def add_author_commands(command: Add) -> None:
     )
     one.add_argument("--on", metavar="DATE", help="screen on this day (one when NOW is in force)")
     _output(one)
+    one = command(
+        "format",
+        _format,
+        "write a ruleset's files in one form; comments stay, the digest too",
+        "exit status: 0 done, or nothing to change; 1 --check: some would change; 2 unusable",
+    )
+    one.add_argument("path", nargs="+", metavar="FOLDER|FILE", help="a ruleset, or one file")
+    one.add_argument("--check", action="store_true", help="only say which files would change")
     one = command("draft", _draft, "begin a ruleset from a text: a check for each clause")
     one.add_argument("text", metavar="TEXT", help="the text, as plain text, Markdown, HTML or PDF")
     one.add_argument("--id", required=True, metavar="NAME", help="id of the new ruleset")
@@ -178,6 +186,23 @@ def _compare(arguments: argparse.Namespace) -> int:
     )
     _show(text, output)
     return 0
+
+
+def _format(arguments: argparse.Namespace) -> int:
+    from modrules.cli import _write
+    from modrules.reports.author import format_text
+    from modrules.reports.save import save
+    from modrules.ruleset.formatting import format_path
+
+    # All are made before the first is saved, so that a problem in one leaves all as they are.
+    files = [one for path in arguments.path for one in format_path(Path(path))]
+    changed = [one for one in files if one.changes]
+    if not arguments.check:
+        for one in changed:
+            save(one.after, one.path)
+    said = format_text([str(one.path) for one in changed], len(files), check=arguments.check)
+    _write(sys.stdout, said)
+    return 1 if arguments.check and changed else 0
 
 
 def _draft(arguments: argparse.Namespace) -> int:

@@ -24,12 +24,11 @@ from modrules.problems import ModrulesError, Place, Problem, nearest
 from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
 from modrules.ruleset.typed import BIT
-from modrules.ruleset.words import OUTCOMES
+from modrules.ruleset.words import CASE_KEYS, OUTCOMES
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, submission_of
 
-_KEYS: Final = ("case", "of", "source", "given", "expect", "subject", "on")
 #: Where a case names no date, it is screened so long after its edition came into force.
 _DAYS_IN_FORCE: Final = 183
 
@@ -92,9 +91,9 @@ def _case(entry: Node, problems: list[Problem]) -> Case | None:
         return None
     before = len(problems)
     for key in entry:
-        if key not in _KEYS:
+        if key not in CASE_KEYS:
             place = entry.key_place(key)
-            problems.append(Problem(f'a case has no "{key}"', place, nearest(key, _KEYS)))
+            problems.append(Problem(f'a case has no "{key}"', place, nearest(key, CASE_KEYS)))
     for key in ("case", "of", "given", "expect", "source"):
         if key not in entry or isinstance(entry[key], Blank):
             problems.append(Problem(f"this case has no {key}", entry.place, f"add {key}: …"))

@@ -162,6 +162,15 @@ def _possible(outcomes: Sequence[str]) -> str:
     return " or ".join(outcomes) if outcomes else "no such finding"
 
 
+def format_text(changed: Sequence[str], files: int, *, check: bool) -> str:
+    """Which files were put in form, or would be."""
+    verb = "would change" if check else "changed"
+    said = f"{len(changed)} of {plural(files, 'file')} {verb}" if changed else "nothing to change"
+    lines = labelled("FORMAT", said)
+    # One to a line and not wrapped, so that they can be handed on.
+    return page([*lines, *(clean(name) for name in changed)])
+
+
 def draft_text(result: Draft) -> str:
     """What was begun, and what comes next."""
     lines = labelled("BEGUN", str(result.folder))

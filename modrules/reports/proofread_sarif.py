@@ -62,9 +62,7 @@ def _result(
 
 
 def _location(place: Place) -> dict[str, Any]:
-    location: dict[str, Any] = {
-        "artifactLocation": {"uri": quote(PurePath(place.file).as_posix())}
-    }
+    location: dict[str, Any] = {"artifactLocation": {"uri": quote(PurePath(place.file).as_posix())}}
     if place.line:
         region = {"startLine": place.line, "startColumn": max(place.column, 1)}
         if place.end_column > place.column > 0:

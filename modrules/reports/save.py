@@ -1,4 +1,4 @@
-"""Saving a report to a file: whole or not at all."""
+"""Saving a report or a file of a ruleset: whole or not at all."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def save(text: str, target: Path) -> None:
             draft.unlink(missing_ok=True)
             raise
     except OSError as error:
-        message = f"the report could not be saved: {_reason(error)}"
+        message = f"this could not be saved: {_reason(error)}"
         raise ModrulesError(Problem(message, Place(str(target)))) from error
 
 

@@ -3,6 +3,7 @@
     read_layer(folder, memo) -> Layer         its head, its items, and all problems
     read_head(folder, memo) -> Head           its ruleset.yaml alone; ModrulesError if it is wrong
     known_head(folder, memo) -> Head | None   as much of it as can be used
+    read_tree(tree, model) -> Read            one file that is at hand as a tree
     Memo                                      what one loading has read so far
 
 A file that is wrong in one place is used in all others, so that the rest can be looked at too.
@@ -51,7 +52,7 @@ class Layer:
 
 
 @dataclass(slots=True)
-class _Read:
+class Read:
     """One file, validated as far as it can be."""
 
     content: Sections | None
@@ -60,7 +61,7 @@ class _Read:
     whole: bool
 
 
-Memo = dict[tuple[Path, type[Sections]], _Read]
+Memo = dict[tuple[Path, type[Sections]], Read]
 
 
 def read_head(folder: Path, memo: Memo) -> Head:
@@ -174,7 +175,7 @@ def _find_editions(layer: Layer) -> None:
 
 def _read_file(
     path: Path, model: type[SectionsT], memo: Memo, listed_at: Place | None = None
-) -> _Read:
+) -> Read:
     """The file as ``model``; where it is wrong, as much of it as is right."""
     key = (path.resolve(), model)
     if key in memo:
@@ -185,17 +186,22 @@ def _read_file(
         problems = list(error.problems)
         if listed_at is not None and not path.exists():
             problems = [Problem(f"the listed file `{path.name}` is not there", listed_at)]
-        memo[key] = _Read(None, problems, set(), False)
+        memo[key] = Read(None, problems, set(), False)
         return memo[key]
+    memo[key] = read_tree(tree, model)
+    return memo[key]
+
+
+def read_tree(tree: Map, model: type[SectionsT]) -> Read:
+    """What a file says as ``model``; where it is wrong, as much of it as is right."""
     try:
-        memo[key] = _Read(model.model_validate(tree), [], set(), True)
+        return Read(model.model_validate(tree), [], set(), True)
     except ValidationError as error:
         # Only who has made a mistake waits for jsonschema to be imported.
         from modrules.ruleset.explain import explain
 
         content, left_out, whole = _salvage(tree, model)
-        memo[key] = _Read(content, explain(tree, model, error), left_out, whole)
-    return memo[key]
+        return Read(content, explain(tree, model, error), left_out, whole)
 
 
 def _salvage(tree: Map, model: type[SectionsT]) -> tuple[SectionsT, set[tuple[str, str]], bool]:

@@ -68,14 +68,15 @@ def read_folder(folder: Path, library: Sequence[Path] = ()) -> FlatRuleset:
     return collected.ruleset
 
 
-def collect(folder: Path, library: Sequence[Path] = ()) -> Collected:
+def collect(folder: Path, library: Sequence[Path] = (), memo: Memo | None = None) -> Collected:
     """What is usable of the ruleset in ``folder``, and everything that is wrong with it.
 
+    ``memo`` holds files that have been read already, and gets all others.
     ModrulesError only where ``folder`` is no folder of a ruleset.
     """
     folder = find_ruleset(folder)
     with collector_paused():
-        memo: Memo = {}
+        memo = {} if memo is None else memo
         stacked = stack(folder, [Path(each) for each in library], memo)
         problems = list(stacked.problems)
         items, left_out = flatten(stacked.layers, problems)

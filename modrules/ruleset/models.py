@@ -372,14 +372,14 @@ class Exemption(Model):
 class Band(Model):
     """A stretch of the measured quantity with one outcome."""
 
-    outcome: _choice(BAND_OUTCOMES) = _needed("What a value in this band comes to.")  # type: ignore[valid-type]
     over: Expression | None = _maybe("Lower end, not included.")
     over_or_at: Expression | None = _maybe("Lower end, included.", alias="from")
     up_to: Expression | None = _maybe("Upper end, included.")
     under: Expression | None = _maybe("Upper end, not included.")
+    outcome: _choice(BAND_OUTCOMES) = _needed("What a value in this band comes to.")  # type: ignore[valid-type]
+    certification: HyphenName | None = _maybe("Which one, where the outcome requires one.")
     only_if: Expression | None = _maybe("Condition under which the band counts.")
     unless: Expression | None = _maybe("Condition under which the band does not count.")
-    certification: HyphenName | None = _maybe("Which one, where the outcome requires one.")
 
 
 class Check(Item):

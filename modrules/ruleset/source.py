@@ -3,6 +3,8 @@
     read_yaml(path, *, limit=8_000_000, name="") -> Map | Seq | Scalar
     read_mapping(path, ...) -> Map          the same, where the file must hold a mapping
     parse_yaml(text, name) -> Map | Seq | Scalar
+    read_source(path) -> str                what stands in the file, as text
+    events(text)                            what the parser makes of a text, piece by piece
     collector_paused()                      context: no garbage collection while a tree grows
 
 The tree is built from the parser's events and not by its composer: that needs no recursion,
@@ -68,7 +70,7 @@ def read_yaml(path: Path, *, limit: int = MAX_BYTES, name: str = "") -> Map | Se
     an alias, a tag, a merge key, a key that is no text, or nothing in it.
     """
     name = name or str(path)
-    text = _read_text(path, limit, name)
+    text = read_source(path, limit, name)
     if path.suffix.lower() == ".json":
         text = _as_yaml(text)
     return parse_yaml(text, name)
@@ -113,8 +115,18 @@ def parse_yaml(text: str, name: str) -> Map | Seq | Scalar:
     return tree
 
 
-def _read_text(path: Path, limit: int, name: str) -> str:
-    """The file's text; nothing is read of what is no file or is too large."""
+def events(text: str) -> Iterator[Any]:
+    """The parser's events of a text that has been read without a problem."""
+    return iter(yaml.parse(text, Loader=_PARSER))
+
+
+def read_source(path: Path, limit: int = MAX_BYTES, name: str = "") -> str:
+    """The file's text; nothing is read of what is no file or is too large.
+
+    ModrulesError as ``read_yaml`` has it.
+    """
+
+    name = name or str(path)
 
     def refuse(message: str, hint: str = "") -> ModrulesError:
         return ModrulesError(Problem(message, Place(name), hint))

@@ -68,6 +68,9 @@ ITEM_NAMES = {
     "checks": "check",
 }
 
+#: The keys of a worked case, in the order in which they are written.
+CASE_KEYS = ("case", "of", "source", "given", "subject", "on", "expect")
+
 SNAKE = r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*"
 #: Names that stand in expressions: lower_snake_case.
 SNAKE_NAME = re.compile(SNAKE)
