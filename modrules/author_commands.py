@@ -60,6 +60,10 @@ def add_author_commands(command: Add) -> None:
     )
     one.add_argument("path", nargs="+", metavar="FOLDER|FILE", help="a ruleset, or one file")
     one.add_argument("--check", action="store_true", help="only say which files would change")
+    one = command("reference", _reference, "a page on all that a ruleset's expressions may name")
+    one.add_argument("ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset")
+    one.add_argument("--format", choices=("markdown", "html"), default="markdown")
+    _output(one)
     one = command("draft", _draft, "begin a ruleset from a text: a check for each clause")
     one.add_argument("text", metavar="TEXT", help="the text, as plain text, Markdown, HTML or PDF")
     one.add_argument("--id", required=True, metavar="NAME", help="id of the new ruleset")
@@ -203,6 +207,19 @@ def _format(arguments: argparse.Namespace) -> int:
     said = format_text([str(one.path) for one in changed], len(files), check=arguments.check)
     _write(sys.stdout, said)
     return 1 if arguments.check and changed else 0
+
+
+def _reference(arguments: argparse.Namespace) -> int:
+    from modrules.reports.html import sheet_page
+    from modrules.reports.markdown import sheet_text
+    from modrules.reports.reference import reference
+    from modrules.ruleset.uses import uses
+
+    output = target_of(arguments)
+    ruleset = load(arguments.ruleset).ruleset
+    page = reference(ruleset.flat, uses(ruleset.typed))
+    _show(sheet_page(page) if arguments.format == "html" else sheet_text(page), output)
+    return 0
 
 
 def _draft(arguments: argparse.Namespace) -> int:

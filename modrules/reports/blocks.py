@@ -154,7 +154,7 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A title, what stands under it, and the parts."""
+    """A title, what stands under it, and the parts; an empty answer is left out."""
 
     title: str
     subtitle: str

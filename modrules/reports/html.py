@@ -48,7 +48,12 @@ SHAPE: dict[str, str] = {
 
 def render(report: Report) -> str:
     """The sheet of a report as one self-contained HTML file."""
-    return "".join(f"{line}\n" for line in _page(sheet(report)))
+    return sheet_page(sheet(report))
+
+
+def sheet_page(made: Sheet) -> str:
+    """A sheet as one self-contained HTML file."""
+    return "".join(f"{line}\n" for line in _page(made))
 
 
 def _page(made: Sheet) -> Iterator[str]:
@@ -68,7 +73,8 @@ def _page(made: Sheet) -> Iterator[str]:
     yield "<body>"
     yield "<header>"
     yield f"<h1>{title}</h1>"
-    yield f'<p class="answer">Answer: {escape(made.answer)}</p>'
+    if made.answer:
+        yield f'<p class="answer">Answer: {escape(made.answer)}</p>'
     yield f'<p class="strong">{escape(made.subtitle)}</p>'
     yield "</header>"
     yield patterns()

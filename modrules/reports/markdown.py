@@ -14,6 +14,7 @@ from modrules.reports.blocks import (
     Items,
     Pairs,
     Quote,
+    Sheet,
     Stack,
     Steps,
     Table,
@@ -32,8 +33,14 @@ _LINK = re.compile(r"(?<=[A-Za-z])(:)(?=//)|(?<=www)(\.)")
 
 def render(report: Report) -> str:
     """The sheet of a report as Markdown (CommonMark with tables)."""
-    made = sheet(report)
-    parts = [f"# {escaped(made.title)}", f"**Answer: {escaped(made.answer)}**"]
+    return sheet_text(sheet(report))
+
+
+def sheet_text(made: Sheet) -> str:
+    """A sheet as Markdown."""
+    parts = [f"# {escaped(made.title)}"]
+    if made.answer:
+        parts.append(f"**Answer: {escaped(made.answer)}**")
     parts.append(f"*{escaped(made.subtitle)}*")
     parts += filter(None, map(_block, made.blocks))
     return "\n\n".join(parts) + "\n"
