@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from modrules.texts import Text
 
 
+_NO_TEXT = Problem("no text is at hand", None, "give it: --text ID=FILE")
+
+
 def add_text_commands(command: Add) -> None:
     """The commands of this module."""
     one = command("text", _text, "the clauses of a text, and what is doubtful about its index")
@@ -39,6 +42,11 @@ def add_text_commands(command: Add) -> None:
         metavar="FILE",
         help="the text as it was; --text ID=FILE gives it as it is now",
     )
+    one = command(
+        "progress", _progress, "clause by clause: finished, unfinished, not begun or set aside"
+    )
+    _ruleset(one)
+    one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
     one = command("coverage", _coverage, "which clauses of a text a ruleset cites, and which not")
     _ruleset(one)
     _format(one, "terminal", "json", "html")
@@ -184,6 +192,19 @@ def _amended(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _progress(arguments: argparse.Namespace) -> int:
+    from modrules.proofs.progress import progress
+    from modrules.reports.text_pages import progress_page
+
+    output = _output(arguments)
+    flat, _, texts = _texts_of(arguments)
+    if not texts:
+        raise ModrulesError(_NO_TEXT)
+    pages = (progress_page(text, progress(text, flat)) for text in texts.values())
+    show("\n".join(pages), output)
+    return 0
+
+
 def _coverage(arguments: argparse.Namespace) -> int:
     from modrules.reports.text_pages import coverage_html, coverage_page
     from modrules.ruleset.citing import citations_of
@@ -192,7 +213,7 @@ def _coverage(arguments: argparse.Namespace) -> int:
     output = _output(arguments)
     flat, _, texts = _texts_of(arguments)
     if not texts:
-        raise ModrulesError(Problem("no text is at hand", None, "give it: --text ID=FILE"))
+        raise ModrulesError(_NO_TEXT)
     cited = citations_of(flat)
     rows = {name: coverage(text, cited) for name, text in texts.items()}
     if arguments.format == "json":

@@ -18,6 +18,7 @@ from typing import Final
 
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.ruleset.find import find_ruleset
+from modrules.ruleset.formatting import formatted
 from modrules.ruleset.source import read_mapping
 from modrules.texts import Clause, Text, read_text, resolve
 
@@ -94,7 +95,7 @@ def draft(
     try:
         (folder / "texts").mkdir(parents=True)
         for name, content in files.items():
-            (folder / name).write_text(content, encoding="utf-8", newline="\n")
+            (folder / name).write_text(formatted(content, name), encoding="utf-8", newline="\n")
         (folder / "texts" / text_file.name).write_bytes(text_file.read_bytes())
     except OSError as error:
         message = f"the folder could not be written: {error.strerror or error}"
@@ -177,25 +178,22 @@ def checks_text(drafted: tuple[Drafted, ...]) -> str:
     """The file of unfinished checks."""
     lines = [
         "# One check for each clause that reads like a requirement. Nobody has worked on them",
-        "# yet: each leaves every outcome possible. Take out what is no rule. For the others say",
-        "# what it is about and per what it counts, put requires or bands in place of",
-        "# unfinished, and give it worked cases.",
+        "# yet: each leaves every outcome possible. Take out what is no rule, and name its clause",
+        "# under set_aside of the text, with the reason. For the others say what they are about",
+        "# and per what they count, write requires or bands, and give them worked cases. Then",
+        "# take the line with unfinished out: from that moment on the check decides.",
         "checks:",
     ]
     for each in drafted:
         quote = f", quote: {quoted(each.quote)}" if each.quote else ""
+        found = f", where these stand: {'; '.join(each.numbers)}" if each.numbers else ""
         lines += [
-            f"  # line {each.line} of the text",
+            f"  # line {each.line} of the text{found}",
             f"  - id: {each.check}",
             f"    title: {quoted(each.title)}",
             "    about: vehicle",
             "    per: vehicle",
             "    unfinished: true",
         ]
-        if each.numbers:
-            found = "; ".join(each.numbers)
-            lines.append(
-                f"    advice: {quoted(f'Still to be written. Found in the clause: {found}.')}"
-            )
         lines += [f"    cites: {{text: text, clause: {quoted(each.clause)}{quote}}}", ""]
     return "\n".join(lines)

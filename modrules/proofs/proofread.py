@@ -74,7 +74,7 @@ def proofread_folder(
     problems += wrong
     results: list[CaseResult] = []
     proved: Proofs | None = None
-    counted: list[str] = _counts(collected.ruleset)
+    counted: list[str] = _counts(collected.ruleset, folder)
     if not any(problem.level == "error" for problem in problems):
         ruleset = Ruleset(typed)
         results = [run_case(ruleset, case) for case in cases]
@@ -120,14 +120,18 @@ def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:
     return [*lines, *proofs.notes]
 
 
-def _counts(flat: FlatRuleset) -> list[str]:
+def _counts(flat: FlatRuleset, folder: Path) -> list[str]:
     chain = " on ".join(f"{name} {edition}" for name, edition in reversed(flat.chain))
-    return [
+    lines = [
         f"ruleset: {chain}",
         f"facts: {len(flat.facts)}, quantities: {len(flat.quantities)}, tables: "
         f"{len(flat.tables)}, certifications: {len(flat.certifications)}, checks: "
         f"{len(flat.checks)}",
     ]
+    unfinished = sum(check.unfinished for check in flat.checks.values())
+    if unfinished:
+        lines.append(f"checks not finished: {unfinished}, see modrules progress {folder}")
+    return lines
 
 
 def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Problem]:
@@ -140,6 +144,12 @@ def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Prob
                 problem = _citation_problem(citation, text)
                 if problem is not None:
                     problems.append(problem)
+    for source in flat.texts.values():
+        text = texts.get(str(source.id))
+        for aside in source.set_aside:
+            if text is not None and not text.find(str(aside.clause)):
+                message = f'there is no clause {aside.clause} of text "{source.id}" to set aside'
+                problems.append(Problem(message, aside.clause.place, "", "warning"))
     return problems
 
 

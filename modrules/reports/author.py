@@ -177,5 +177,5 @@ def draft_text(result: Draft) -> str:
     count = f"{len(result.drafted)} of {result.clauses} clauses read like requirements"
     lines += labelled("CLAUSES", count)
     lines += labelled("CHECKS", "one for each, unfinished: every outcome stays possible")
-    lines += labelled("NEXT", f"modrules proofread {result.folder}")
+    lines += labelled("NEXT", f"modrules progress {result.folder}")
     return page(lines)

@@ -6,9 +6,19 @@ document is cleaned or escaped.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from modrules.proofs.progress import (
+    FINISHED,
+    NO_DEMAND,
+    NOT_BEGUN,
+    SET_ASIDE,
+    STATES,
+    UNFINISHED,
+    Progress,
+)
 from modrules.reports.layout import bullets, clean, columns, heading, labelled, page, paragraph
 from modrules.texts import Checked, Clause, Text, as_line
 from modrules.texts.coverage import Row, coverage_counts
@@ -122,6 +132,29 @@ def coverage_page(text: Text, rows: Sequence[Row]) -> str:
         by = f" [{', '.join(row.cited_by)}]" if row.cited_by else ""
         listed.append((row.coverage, clean(row.number), words[:240] + by))
     lines += columns(listed, (14, 16))
+    return page(lines)
+
+
+def progress_page(text: Text, rows: Sequence[Progress]) -> str:
+    """How far a ruleset has come with a text: what is still to be done first, then the rest."""
+    lines = _about(text)
+    counts = Counter(row.state for row in rows)
+    said = ", ".join(f"{counts[state]} {state}" for state in STATES)
+    lines += labelled("CLAUSES", said)
+    for title, states in (
+        ("Still to be done", (NOT_BEGUN, UNFINISHED)),
+        ("Done", (FINISHED, SET_ASIDE)),
+        ("Read like no requirement; look whether it is so", (NO_DEMAND,)),
+    ):
+        listed = [row for row in rows if row.state in states]
+        if listed:
+            lines += heading(title)
+        cells = []
+        for row in listed:
+            by = ", ".join(row.checks) or row.reason
+            words = clean(row.words)[:160] + (f" [{clean(by)}]" if by else "")
+            cells.append((row.state, clean(row.clause), words))
+        lines += columns(cells, (10, 12))
     return page(lines)
 
 

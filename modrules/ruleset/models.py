@@ -4,7 +4,7 @@
     Sections   a listed file: sections alone
     Condition WordSet Subject Kind Fact Quantity Table Certification TextSource Check
                the items of the sections, each with ``.id`` and ``.place``
-    Band Exemption Citation Range Period Key Column Evidence BuildsOn Removal
+    Band Exemption Citation SetAside Range Period Key Column Evidence BuildsOn Removal
                their parts, each with ``.place``
 
 Texts, names and expressions are ``Scalar``: a str that knows its place. An expression stays
@@ -353,6 +353,13 @@ class Certification(Item):
     evidence: tuple[Evidence, ...] = _many("What it takes.")
 
 
+class SetAside(Model, title="Clause set aside"):
+    """A clause of which no check is to be made."""
+
+    clause: Label = _needed("Number of the clause, in quotes.")
+    reason: Prose = _needed("Why no check is made of it.")
+
+
 class TextSource(Item, title="Text"):
     """A text that citations name."""
 
@@ -360,6 +367,7 @@ class TextSource(Item, title="Text"):
     title: Prose = _needed("What the text is called.")
     edition: Label = _needed("Which edition is cited.")
     file: Prose | None = _maybe("File of the shipped copy, in this folder.")
+    set_aside: tuple[SetAside, ...] = _many("Clauses of which no check is to be made.")
 
 
 class Exemption(Model):
@@ -400,7 +408,8 @@ class Check(Item):
     measures: Expression | None = _maybe("What the bands divide.")
     bands: tuple[Band, ...] = _many("Bands; the first that matches counts.")
     unfinished: Flag = Field(
-        default=False, description="Not written yet: every outcome stays possible."
+        default=False,
+        description="Still being written: every outcome stays possible, whatever stands beside it.",
     )
     certification: HyphenName | None = _maybe("Which one, where `otherwise` requires one.")
     question: Prose | None = _maybe("What the certifier judges; needed where one inspects.")

@@ -91,15 +91,11 @@ def _of_check(check: Check) -> list[Problem]:
 
 
 def _ways(check: Check) -> list[Problem]:
-    """A check asks in one way: by a requirement, by bands, or not yet."""
-    ways = {
-        "`requires`": check.requires,
-        "`bands`": check.bands or check.measures,
-        "`unfinished`": check.unfinished,
-    }
+    """A check asks in one way, by a requirement or by bands; while unfinished, also in none."""
+    ways = {"`requires`": check.requires, "`bands`": check.bands or check.measures}
     taken = [way for way, value in ways.items() if value]
     problems = []
-    if not taken:
+    if not taken and not check.unfinished:
         problems.append(
             Problem(
                 f"the check `{check.id}` asks nothing",
@@ -121,8 +117,9 @@ def _ways(check: Check) -> list[Problem]:
             ("exempt_if", check.exempt_if[0].condition if check.exempt_if else None),
         ):
             if scalar is not None:
+                way = taken[0] if taken else "`unfinished`"
                 problems.append(
-                    Problem(f"`{key}` goes with `requires`, not with {taken[0]}", scalar.place)
+                    Problem(f"`{key}` goes with `requires`, not with {way}", scalar.place)
                 )
     if check.measures is not None and not check.bands:
         problems.append(

@@ -131,7 +131,8 @@ tables:
 certifications:
   - {id: c, title: C, kind: plate, covered_by: [d], approval_before_work: yes,
      evidence: [{id: e, title: E}]}
-texts: [{id: code, title: C, edition: 1, file: code.md}]
+texts:
+  - {id: code, title: C, edition: 1, file: code.md, set_aside: [{clause: 2, reason: R}]}
 checks:
   - {id: a, title: A, about: tyres, per: [axle, axle], applies_if: a, requires: b,
      exempt_if: [{condition: c, cites: {text: code, clause: 1}}], otherwise: inspect,

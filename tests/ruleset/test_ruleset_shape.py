@@ -34,6 +34,8 @@ RIGHT = [
     "bands: [{outcome: inspect}], question: q",
     "unfinished: true",
     "unfinished: true, certification: c",
+    "unfinished: true, requires: a",
+    "unfinished: true, measures: aa, bands: [{up_to: 1, outcome: complies}]",
 ]
 
 
@@ -47,8 +49,8 @@ WRONG = [
     ("unfinished: false", "id: c", "the check `c` asks nothing"),
     ("requires: a, bands: [{outcome: complies}]", "id: c",
      "the check `c` has `requires` and `bands`, of which it can have one"),
-    ("requires: a, unfinished: true", "id: c",
-     "the check `c` has `requires` and `unfinished`, of which it can have one"),
+    ("requires: a, bands: [{outcome: complies}], unfinished: true", "id: c",
+     "the check `c` has `requires` and `bands`, of which it can have one"),
     ("measures: aa", "measures: aa",
      "the check `c` measures something, and has no `bands` to judge it by"),
     ("bands: [{outcome: complies}], otherwise: caution", "otherwise: caution",

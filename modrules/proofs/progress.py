@@ -1,0 +1,76 @@
+"""How far a ruleset has come with a text, clause by clause.
+
+progress(text, flat) -> tuple[Progress, ...]      one for each clause with words of its own
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from modrules.proofs.draft import requirements
+from modrules.ruleset.citing import citations_of
+from modrules.ruleset.flat import FlatRuleset
+from modrules.texts import Text, coverage
+from modrules.texts.coverage import DEFINES, TITLES
+
+FINISHED, UNFINISHED, NOT_BEGUN = "finished", "unfinished", "not begun"
+SET_ASIDE, NO_DEMAND = "set aside", "no demand"
+#: Every state of a clause, what is to be done first.
+STATES: Final = (NOT_BEGUN, UNFINISHED, FINISHED, SET_ASIDE, NO_DEMAND)
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """One clause. ``state``: finished or unfinished as the checks that cite it, or a clause
+    around it; not begun where it reads like a requirement and none does; set aside for the
+    ``reason``; or no demand, where it reads like no requirement.
+    """
+
+    clause: str
+    words: str
+    state: str
+    checks: tuple[str, ...] = ()
+    reason: str = ""
+
+
+def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
+    """Every clause with words of its own, in the order of the text; no definitions.
+
+    What a clause is set aside for holds for the clauses in it too, but a check that cites one
+    counts first. A clause that one unfinished check cites is unfinished, whatever else does.
+    """
+    asides = {
+        index: str(each.reason)
+        for source in flat.texts.values()
+        if source.id == text.id
+        for each in source.set_aside
+        for index in text.find(str(each.clause))
+    }
+    demands = {drafted.clause for drafted in requirements(text)}
+    rows = coverage(text, citations_of(flat))
+    found: list[Progress] = []
+    for index, row in enumerate(rows, start=1):
+        if row.coverage in (DEFINES, TITLES):
+            continue
+        checks, reason = row.cited_by, ""
+        for around in _outwards(text, index):
+            if checks or reason:
+                break
+            checks, reason = rows[around - 1].cited_by, asides.get(around, "")
+        if checks:
+            state = UNFINISHED if any(flat.checks[name].unfinished for name in checks) else FINISHED
+        elif reason:
+            state = SET_ASIDE
+        else:
+            state = NOT_BEGUN if row.number in demands else NO_DEMAND
+        found.append(Progress(row.number, row.heading or row.words, state, checks, reason))
+    return tuple(found)
+
+
+def _outwards(text: Text, index: int) -> Iterator[int]:
+    """A clause, the clause around it, and so on."""
+    while index > 0:
+        yield index
+        index = text.outline.parents[index]
