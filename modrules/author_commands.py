@@ -146,11 +146,12 @@ def _cases(arguments: argparse.Namespace) -> int:
         hint = "install modrules[proofs]"
         raise ModrulesError(Problem("cases at the limits are made with the solver z3", None, hint))
     from modrules.proofs.boundaries import boundary_cases, cases_text
+    from modrules.ruleset.formatting import formatted
 
     loaded = load(arguments.ruleset)
     output = target_of(arguments)
     found = boundary_cases(loaded.ruleset, _chosen(arguments, loaded.ruleset))
-    _show(cases_text(found), output)
+    _show(formatted(cases_text(found), "the cases"), output)
     return 0
 
 

@@ -20,6 +20,7 @@ from z3 import Z3Exception
 from modrules.language.tree import ONE, YES_NO, Node, walk
 from modrules.language.units import unit_factor
 from modrules.proofs.asking import BUDGET, Answer, Session
+from modrules.proofs.cases import TO_CONFIRM
 from modrules.proofs.examples import Literal, record_id, screened_subject
 from modrules.proofs.found import Example, flow
 from modrules.proofs.single import band_node, not_so, shown, so
@@ -28,7 +29,6 @@ from modrules.ruleset.typed import TypedCheck
 from modrules.screening.prepared import Ruleset
 
 _NOTHING: Final[Mapping[str, Any]] = {"modifications": []}
-SOURCE: Final = "made at the limit; to be confirmed by hand"
 #: How far from a limit "just under" and "just over" are, in its unit.
 NEAR: Final = Fraction(1, 10)
 
@@ -269,7 +269,7 @@ def cases_text(boundaries: Boundaries) -> str:
         lines += [
             f"  - case: {flow(case.title)}",
             f"    of: {case.check}",
-            f"    source: {flow(SOURCE)}",
+            f"    source: {flow(TO_CONFIRM)}",
             "    given:",
             *(f"      {key}: {flow(value)}" for key, value in (case.given or _NOTHING).items()),
             f"    on: {case.on.isoformat()}",

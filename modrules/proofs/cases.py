@@ -29,6 +29,8 @@ from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, submission_of
 
+#: The source of a case that was made, as long as nobody has worked it out by hand.
+TO_CONFIRM: Final = "made at the limit; to be confirmed by hand"
 #: Where a case names no date, it is screened so long after its edition came into force.
 _DAYS_IN_FORCE: Final = 183
 

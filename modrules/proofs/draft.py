@@ -93,7 +93,8 @@ def draft(
         "checks.yaml": checks_text(drafted),
     }
     try:
-        (folder / "texts").mkdir(parents=True)
+        for name in ("texts", "cases"):
+            (folder / name).mkdir(parents=True)
         for name, content in files.items():
             (folder / name).write_text(formatted(content, name), encoding="utf-8", newline="\n")
         (folder / "texts" / text_file.name).write_bytes(text_file.read_bytes())

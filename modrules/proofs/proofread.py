@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from modrules.problems import Problem, in_order
-from modrules.proofs.cases import CaseResult, read_cases, run_case, uncovered
+from modrules.proofs.cases import TO_CONFIRM, CaseResult, read_cases, run_case, uncovered
 from modrules.proofs.found import MOST_MEMBERS, Proofs, example_lines
 from modrules.proofs.proving import available, prove
 from modrules.ruleset.flat import FlatRuleset
@@ -80,6 +80,9 @@ def proofread_folder(
         results = [run_case(ruleset, case) for case in cases]
         if cases:
             counted.append(f"worked cases: {len(results)}")
+            made = sum(case.source == TO_CONFIRM for case in cases)
+            if made:
+                counted.append(f"  still to be confirmed by hand: {made}")
             lacking = uncovered(ruleset, results)
             full = len(typed.checks) - len(lacking)
             counted.append(f"checks whose every outcome has a case: {full} of {len(typed.checks)}")
