@@ -35,9 +35,9 @@ def load_ruleset(
 
     Where there are several editions, the one in force ``on`` that date (today if left
     out) is taken. ``library`` holds further folders in which rulesets that it builds on
-    are looked for. With ``cache``, the compiled ruleset is kept in the user's folder for
-    caches and found there as long as no file that it was made from has changed. Raises
-    ModrulesError with every problem found.
+    are looked for. With ``cache``, the compiled ruleset, and the index of each text that is
+    read for it, is kept in the user's folder for caches and found there as long as no file
+    that it was made from has changed. Raises ModrulesError with every problem found.
     """
     from modrules.ruleset.find import find_ruleset
 
@@ -55,7 +55,7 @@ def load_ruleset(
     collected = collect(pick_edition(base, day), library)
     if collected.errors:
         raise ModrulesError(collected.errors)
-    ruleset = prepare(collected.ruleset)
+    ruleset = prepare(collected.ruleset, cache=cache)
     if cache:
         from modrules.screening.cache import keep
 
@@ -71,11 +71,16 @@ def read_submission(source: str | Path | Mapping[str, Any]) -> Submission:
     return read(source)
 
 
-def read_text(source: str | Path, *, id: str, title: str = "", edition: str = "") -> Text:
-    """A text of a jurisdiction, with the index of its clauses. Raises ModrulesError."""
-    from modrules.texts import read_text as read
+def read_text(
+    source: str | Path, *, id: str, title: str = "", edition: str = "", cache: bool = False
+) -> Text:
+    """A text of a jurisdiction, with the index of its clauses. Raises ModrulesError.
 
-    return read(Path(source), id=id, title=title, edition=edition)
+    With ``cache``, the index is kept in the user's folder for caches.
+    """
+    from modrules.texts.reading import read_text as read
+
+    return read(Path(source), id=id, title=title, edition=edition, cache=cache)
 
 
 def screen(
@@ -260,21 +265,30 @@ def proofread(
 
 
 def supplied(
-    ruleset: Ruleset | FlatRuleset, given: Mapping[str, str | Path | Text]
+    ruleset: Ruleset | FlatRuleset,
+    given: Mapping[str, str | Path | Text],
+    *,
+    cache: bool = False,
 ) -> dict[str, Text]:
-    """The texts at hand for a ruleset: those given, else those that come with it."""
+    """The texts at hand for a ruleset: those given, else those that come with it.
+
+    With ``cache``, or of a ruleset that was loaded with it, their indexes are kept.
+    """
     from modrules.ruleset.flat import FlatRuleset
-    from modrules.texts import read_text
 
     found: dict[str, Text] = {}
-    flat = ruleset if isinstance(ruleset, FlatRuleset) else ruleset.flat
+    if isinstance(ruleset, FlatRuleset):
+        flat = ruleset
+    else:
+        flat, cache = ruleset.flat, cache or ruleset.cache
     for name, item in flat.texts.items():
         source = given.get(name) or flat.text_files.get(name)
         if source is None:
             continue
         if isinstance(source, (str, Path)):
+            title, edition = str(item.title), str(item.edition)
             found[str(name)] = read_text(
-                Path(source), id=str(name), title=str(item.title), edition=str(item.edition)
+                source, id=str(name), title=title, edition=edition, cache=cache
             )
         else:
             found[str(name)] = source

@@ -81,7 +81,7 @@ def _texts_of(arguments: argparse.Namespace) -> tuple[FlatRuleset, Path, dict[st
             problems.append(Problem(f'the ruleset cites no text "{name}"', None, hint))
     if problems:
         raise ModrulesError(problems)
-    return collected.ruleset, folder, supplied(collected.ruleset, given)
+    return collected.ruleset, folder, supplied(collected.ruleset, given, cache=True)
 
 
 def _output(arguments: argparse.Namespace) -> Path | None:
@@ -106,7 +106,7 @@ def _text(arguments: argparse.Namespace) -> int:
 
     output = _output(arguments)
     path = Path(arguments.file)
-    text = modrules.read_text(path, id="text", title=path.name)
+    text = modrules.read_text(path, id="text", title=path.name, cache=True)
     if arguments.clause is not None:
         show(clause_page(text, _clause(text, arguments.clause)), output)
         return 0
@@ -183,7 +183,7 @@ def _amended(arguments: argparse.Namespace) -> int:
     if len(given) != 1:
         raise ModrulesError(Problem("give the text as it is now, once: --text ID=FILE"))
     new = texts[given[0]]
-    old = modrules.read_text(Path(arguments.before), id=new.id, title=new.title)
+    old = modrules.read_text(Path(arguments.before), id=new.id, title=new.title, cache=True)
     comparison = compare(old, new)
     cited = citations_of(flat)
     uncited = added_and_uncited(comparison, new, cited)

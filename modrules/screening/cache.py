@@ -1,28 +1,25 @@
 """Rulesets made ready once and kept on disk, found again by the digests of their files.
 
 An entry names the files that it was made from with their digests; if one of them has
-changed, or the engine has, the entry is not used. What is kept is read with pickle, so
-the folder must belong to the user alone; otherwise nothing is kept and nothing is read.
-A fault in the cache never stops the work: the ruleset is then made ready anew.
+changed, or the engine has, the entry is not used. What is kept is read with pickle, which
+the folder allows: it belongs to the user alone (``modrules.kept``). A fault here never
+stops the work: the ruleset is then made ready anew.
 """
 
 from __future__ import annotations
 
 import datetime
-import json
 import marshal
-import os
 import pickle
-import sys
-import tempfile
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import fields
 from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any
 
+from modrules import kept
 from modrules.language.tree import Names
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.names import Vocabulary, functions
@@ -31,9 +28,6 @@ from modrules.ruleset.typed import TypedRuleset
 from modrules.ruleset.words import SECTIONS
 from modrules.screening.compile import Chunk
 from modrules.screening.prepared import Ruleset
-
-MOST_ENTRIES: Final = 40
-_PACKAGE: Final = Path(__file__).resolve().parents[1]
 
 
 class Kept:
@@ -46,25 +40,13 @@ class Kept:
         raise AttributeError(f"a ruleset can't be changed ({name})")
 
 
-def cache_folder() -> Path:
-    """Where entries are kept: MODRULES_CACHE, else modrules in the user's folder for caches."""
-    chosen = os.environ.get("MODRULES_CACHE")
-    if chosen:
-        return Path(chosen)
-    base = os.environ.get("XDG_CACHE_HOME")
-    return (Path(base) if base else Path.home() / ".cache") / "modrules"
-
-
 def find(folder: Path, on: datetime.date) -> Ruleset | None:
     """The ruleset kept for a folder and a date, if nothing that it was made from has changed."""
     with suppress(Exception):
-        if not _private(cache_folder()):
+        entry = kept.find(_name(folder, on))
+        if entry is None:
             return None
-        data = _entry(folder, on).read_bytes()
-        head, _, body = data.partition(b"\n")
-        told = json.loads(head)
-        if told["body"] != sha256(body).hexdigest():
-            return None
+        told, body = entry
         if all(_digest(Path(path)) == digest for path, digest in told["files"].items()):
             with collector_paused():
                 return _thawed(pickle.loads(body))
@@ -74,41 +56,17 @@ def find(folder: Path, on: datetime.date) -> Ruleset | None:
 def keep(ruleset: Ruleset, files: Iterable[Path], folder: Path, on: datetime.date) -> None:
     """Keeps a ruleset that was made from ``files``."""
     with suppress(Exception):
-        place = cache_folder()
-        place.mkdir(mode=0o700, parents=True, exist_ok=True)
-        if not _private(place):
-            return
-        body = pickle.dumps(_frozen(ruleset), protocol=pickle.HIGHEST_PROTOCOL)
         listed = {str(path.resolve()): _digest(path) for path in sorted({*files})}
-        head = json.dumps({"body": sha256(body).hexdigest(), "files": listed})
-        with tempfile.NamedTemporaryFile(dir=place, delete=False) as file:
-            file.write(head.encode() + b"\n" + body)
-        Path(file.name).replace(_entry(folder, on))
-        _prune(place)
+        body = pickle.dumps(_frozen(ruleset), protocol=pickle.HIGHEST_PROTOCOL)
+        kept.keep(_name(folder, on), body, files=listed)
 
 
-def _private(place: Path) -> bool:
-    """Whether only this user can have written into the folder."""
-    told = place.stat()
-    if not hasattr(os, "getuid"):
-        return True
-    return told.st_uid == os.getuid() and not told.st_mode & 0o022
-
-
-def _entry(folder: Path, on: datetime.date) -> Path:
-    engine = max((p.stat().st_mtime_ns for p in _PACKAGE.rglob("*.py")), default=0)
-    key = [str(folder.resolve()), on.isoformat(), engine, sys.implementation.cache_tag]
-    return cache_folder() / f"{sha256(json.dumps(key).encode()).hexdigest()}.ruleset"
+def _name(folder: Path, on: datetime.date) -> str:
+    return kept.name_of("ruleset", str(folder.resolve()), on.isoformat())
 
 
 def _digest(path: Path) -> str:
     return sha256(path.read_bytes()).hexdigest()
-
-
-def _prune(place: Path) -> None:
-    entries = sorted(place.glob("*.ruleset"), key=lambda path: path.stat().st_mtime)
-    for path in entries[:-MOST_ENTRIES]:
-        path.unlink()
 
 
 # -- what is kept ------------------------------------------------------------------
@@ -141,23 +99,23 @@ def _frozen(ruleset: Ruleset) -> dict[str, Any]:
     }
 
 
-def _thawed(kept: dict[str, Any]) -> Ruleset:
-    content = kept["flat"]
+def _thawed(frozen: dict[str, Any]) -> Ruleset:
+    content = frozen["flat"]
     for name in (*SECTIONS, "text_files"):
         content[name] = MappingProxyType(content[name])
-    names = Names(**kept["names"], functions=functions())
+    names = Names(**frozen["names"], functions=functions())
     typed = TypedRuleset(
         FlatRuleset(**content),
-        Vocabulary(names, kept["ranges"], ()),
-        kept["checks"],
-        kept["estimates"],
-        kept["quantities"],
+        Vocabulary(names, frozen["ranges"], ()),
+        frozen["checks"],
+        frozen["estimates"],
+        frozen["quantities"],
     )
     chunks = [
         Chunk(per, checks, lists, marshal.loads(code), recipes)
-        for per, checks, lists, code, recipes in kept["chunks"]
+        for per, checks, lists, code, recipes in frozen["chunks"]
     ]
-    return Ruleset(typed, chunks)
+    return Ruleset(typed, chunks, cache=True)
 
 
 def _light(value: Any) -> Any:

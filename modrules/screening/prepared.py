@@ -42,7 +42,8 @@ class NotGiven:
 class Ruleset:
     """A ruleset ready to screen.
 
-    ``id``, ``title``, ``edition`` and ``digest`` identify it; ``flat`` is its content.
+    ``id``, ``title``, ``edition`` and ``digest`` identify it; ``flat`` is its content;
+    ``cache``: the indexes of the texts read for it are kept on disk.
     """
 
     __slots__ = (
@@ -50,13 +51,17 @@ class Ruleset:
         "_intervals",
         "_screens",
         "_sufficient",
+        "cache",
         "chunks",
         "flat",
         "layout",
         "typed",
     )
 
-    def __init__(self, typed: TypedRuleset, chunks: list[Chunk] | None = None) -> None:
+    def __init__(
+        self, typed: TypedRuleset, chunks: list[Chunk] | None = None, *, cache: bool = False
+    ) -> None:
+        self.cache = cache
         self.typed = typed
         self.flat = typed.flat
         self.layout = Layout(typed.names)
@@ -103,7 +108,7 @@ class Ruleset:
         return f"Ruleset({self.id!r}, edition={self.edition!r}, checks={len(self.typed.checks)})"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return prepare, (self.flat,)
+        return prepare, (self.flat, self.cache)
 
     def evaluator(self, check: TypedCheck) -> Evaluator:
         """The check made ready for evaluation over what is possible."""
@@ -120,14 +125,14 @@ class Ruleset:
         return found
 
 
-def prepare(flat: FlatRuleset) -> Ruleset:
+def prepare(flat: FlatRuleset, cache: bool = False) -> Ruleset:
     """A flattened ruleset, checked and compiled. Raises ModrulesError with every problem."""
     with collector_paused():
         typed, problems = type_ruleset(flat)
         errors = [problem for problem in problems if problem.level == "error"]
         if errors:
             raise ModrulesError(errors)
-        return Ruleset(typed)
+        return Ruleset(typed, cache=cache)
 
 
 def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:

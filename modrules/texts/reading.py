@@ -39,20 +39,30 @@ _OTHER_FILES = (
 
 
 def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "",
-              known: Mapping[str, Text] | None = None) -> Text:  # fmt: skip
+              known: Mapping[str, Text] | None = None, cache: bool = False) -> Text:  # fmt: skip
     """Read and index a text of the jurisdiction from a file.
 
     ``digest`` of the result is the SHA-256 of the file's bytes. ``known``: texts by
-    digest that were read before; a file with one of these digests is not indexed again. Raises
-    ModrulesError where the file is missing, too large or holds no text that can be read.
+    digest that were read before; a file with one of these digests is not indexed again. With
+    ``cache``, the index is kept in the user's folder for caches and found there as long as
+    the file is the same. Raises ModrulesError where the file is missing, too large or holds
+    no text that can be read.
     """
     path = Path(path)
     data = _bytes_of(path)
     digest = hashlib.sha256(data).hexdigest()
     if known is not None and (before := known.get(digest)) is not None:
         return replace(before, id=id, title=title, edition=edition)
-    roll, made, doubts = _read(data, path)
-    return _indexed(roll, id, title, edition, digest, doubts, made)
+    if not cache:
+        return _indexed(*_read(data, path), id, title, edition, digest)
+    from modrules.texts import keeping
+
+    name = keeping.name_of(digest, path.suffix.lower(), data[:4096])
+    found = keeping.find(name, id, title, edition, digest)
+    if found is None:
+        found = _indexed(*_read(data, path), id, title, edition, digest)
+        keeping.keep(name, found)
+    return found
 
 
 def _read(data: bytes, path: Path) -> tuple[Roll, Outline | None, tuple[Doubt, ...]]:
@@ -83,11 +93,11 @@ def _read(data: bytes, path: Path) -> tuple[Roll, Outline | None, tuple[Doubt, .
 def text_from(source: str, *, id: str, title: str = "", edition: str = "") -> Text:
     """Index a text that is at hand as a string; its digest is that of its UTF-8 bytes."""
     digest = hashlib.sha256(source.encode("utf-8", "surrogatepass")).hexdigest()
-    return _indexed(unrolled(clean(source)), id, title, edition, digest, (), None)
+    return _indexed(unrolled(clean(source)), None, (), id, title, edition, digest)
 
 
-def _indexed(roll: Roll, id: str, title: str, edition: str, digest: str,
-             doubts: tuple[Doubt, ...], made: Outline | None) -> Text:  # fmt: skip
+def _indexed(roll: Roll, made: Outline | None, doubts: tuple[Doubt, ...],
+             id: str, title: str, edition: str, digest: str) -> Text:  # fmt: skip
     body = "\n" + roll.text
     made = made if made is not None else outline(body)
     return Text(id, title, edition, digest, body, made, roll.numbers, roll.pages, doubts)
