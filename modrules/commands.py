@@ -182,11 +182,16 @@ def _limits(arguments: argparse.Namespace) -> int:
 def _next(arguments: argparse.Namespace) -> int:
     import modrules
     from modrules.reports import asking
+    from modrules.screening.findings import changed_text
+    from modrules.screening.next_facts import next_facts
 
     path = Path(arguments.submission)
     asked = given(arguments, path)
-    facts = modrules.next_facts(path, asked.rulesets, texts=asked.texts, on=asked.on)
-    found = {"next": [fact.to_dict() for fact in facts]}
+    report = modrules.screen(path, asked.rulesets, texts=asked.texts, on=asked.on)
+    found = {
+        "next": [fact.to_dict() for fact in next_facts(report)],
+        "changed_text": changed_text(report.findings),
+    }
     show(_formatted(arguments, found, asking.render), asked.output)
     return 0
 
@@ -260,8 +265,11 @@ def _ask(arguments: argparse.Namespace) -> int:
     import modrules
     from modrules.cli import _write
     from modrules.reports.asking import ASK_START, submission_text
+    from modrules.reports.changed import attention
+    from modrules.reports.layout import page
     from modrules.reports.wording import answer_line
     from modrules.screening.asking import begin, report_of
+    from modrules.screening.findings import changed_text
 
     asked = given(arguments)
     start = modrules.read_submission(arguments.start) if arguments.start else None
@@ -271,12 +279,14 @@ def _ask(arguments: argparse.Namespace) -> int:
             hint = f"go on with it: --from {asked.output}, or save to another file"
             place = Place(str(asked.output))
             raise ModrulesError(Problem("there is a file of that name already", place, hint))
-    state = begin(asked.rulesets, start, asked.on)
+    state = begin(asked.rulesets, start, asked.on, asked.texts)
     report_of(state)
     _write(sys.stderr, ASK_START)
     state = _questions(state, asked.output)
-    answer: Any = report_of(state).answer
+    report = report_of(state)
+    answer: Any = report.answer
     _write(sys.stderr, f"\nThe answer so far: {answer_line(answer)}.\n")
+    _write(sys.stderr, page(attention(changed_text(report.findings))))
     show(submission_text(state.data), asked.output)
     return 0
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from modrules.problems import Problem
+from modrules.reports.changed import attention
 from modrules.reports.layout import WIDTH, clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.wording import NO_CERTIFICATE, plural
 
@@ -15,7 +16,7 @@ Data = Mapping[str, Any]
 def render(found: Data) -> str:
     """The open facts as plain text: what is missing first, then what is not precise enough."""
     facts = found["next"]
-    lines = ["WHAT TO FIND OUT NEXT", NO_CERTIFICATE]
+    lines = ["WHAT TO FIND OUT NEXT", *attention(found["changed_text"]), NO_CERTIFICATE]
     if not facts:
         lines += ["", "Nothing: every finding is decided."]
     absent = [fact for fact in facts if not fact["given"]]

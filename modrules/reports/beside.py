@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from modrules.reports.changed import attention
 from modrules.reports.layout import clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.limits import clauses
-from modrules.reports.wording import NO_CERTIFICATE, STATE, answer_line, plural
+from modrules.reports.wording import NO_CERTIFICATE, STATE, answer_line, clauses_of, plural
 
 Data = Mapping[str, Any]
 
@@ -59,7 +60,7 @@ def _sides(found: Data) -> list[str]:
             )
         else:
             words = clean(one["submission"]["title"]) or one["submission"]["digest"][:16]
-        lines += labelled(side.upper(), words)
+        lines += [*labelled(side.upper(), words), *attention(one["changed_text"])]
     return lines
 
 
@@ -86,6 +87,7 @@ def _pair(one: Data) -> list[str]:
         finding = one[side]
         if finding is not None:
             lines += labelled(side, finding["message"], 8, "    ")
+            lines += labelled("clause", clauses_of(finding["citations"]), 8, "    ")
     return lines
 
 
@@ -94,7 +96,7 @@ def _pair(one: Data) -> list[str]:
 
 def render_stages(found: Data) -> str:
     """A plan in stages as plain text."""
-    lines = ["A PLAN IN STAGES", NO_CERTIFICATE, ""]
+    lines = ["A PLAN IN STAGES", *attention(found["changed_text"]), NO_CERTIFICATE, ""]
     lines += paragraph(
         "One modification after the other. What the submission says of the vehicle itself "
         "(tyres, heights, masses) is taken as it is written at every stage."

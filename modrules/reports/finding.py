@@ -14,10 +14,11 @@ from modrules.reports.wording import (
     UNKNOWN,
     check_of,
     clauses_of,
-    lines_of,
     margin,
     message_of,
+    number_of,
     outcome_line,
+    place_of,
     quantity,
     subject_of,
     text_of,
@@ -183,9 +184,9 @@ def _citation(citation: Citation, number: int, printed: Printed | None) -> list[
     before = number
     if citation["excerpt"] and printed is not None:
         before = printed.setdefault(key, number)
-    parts = [clean(citation["clause"])]
-    if citation["lines"]:
-        parts.append(lines_of(citation))
+    parts = [number_of(citation)]
+    if place := place_of(citation):
+        parts.append(place)
     if before != number:
         parts.append(f"printed at [{before}]")
     quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""

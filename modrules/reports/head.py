@@ -15,7 +15,9 @@ from modrules.reports.wording import (
     STATE,
     answer_line,
     answer_sentence,
+    number_of,
     plural,
+    rest_on_changed_text,
     subject_of,
     text_of,
 )
@@ -149,7 +151,7 @@ def _answer(report: Report, findings: list[Numbered]) -> list[str]:
     chosen = reading.decisive(findings, answer)
     for place, (number, finding) in enumerate(chosen):
         # The clause comes first, and the name of the text last, where a cut does least harm.
-        clauses = list(dict.fromkeys(clean(one["clause"]) for one in finding["citations"]))
+        clauses = list(dict.fromkeys(map(number_of, finding["citations"])))
         if len(clauses) > 3:
             clauses[2:] = [f"{len(clauses) - 2} more"]
         word = "clause " if len(clauses) == 1 else "clauses "
@@ -172,12 +174,13 @@ def _counts(report: Report) -> list[str]:
         items[-1] += ";" if decided else ""
     items += chain(f"{n} {outcome}" for outcome, n in decided)
     lines = fitted("FINDINGS", [f"{len(report['findings'])}:", *items], 3)
-    doubtful = len({id(finding) for finding, _ in reading.doubtful_citations(report)})
-    if doubtful:
-        verb = "rests" if doubtful == 1 else "rest"
-        text = f"{plural(doubtful, 'finding')} {verb} on changed text"
-        lines += fitted("ATTENTION", text, 1)
-    return lines
+    return [*lines, *attention(report)]
+
+
+def attention(report: Report) -> list[str]:
+    """A line where findings rest on changed text."""
+    doubtful = reading.doubtful_findings(report)
+    return fitted("ATTENTION", rest_on_changed_text(len(doubtful)), 1) if doubtful else []
 
 
 def _next(report: Report, findings: list[Numbered]) -> list[str]:

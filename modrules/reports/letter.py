@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from modrules.reports import owner, reading
+from modrules.reports.changed import attention
 from modrules.reports.head import named
 from modrules.reports.layout import (
     bullets,
@@ -49,7 +50,8 @@ def render(report: Report) -> str:
         )
         if part
     ]
-    lines = [*_head(report), "", *paragraph(_OPENING if parts else _DONE)]
+    lines = [*_head(report), *attention(reading.doubtful_findings(report))]
+    lines += ["", *paragraph(_OPENING if parts else _DONE)]
     for number, (title, body) in enumerate(parts, start=1):
         lines += ["", *wrap(f"{number}. {title}"), "", *body]
     lines += ["", *paragraph(_CLOSING), "", NO_CERTIFICATE, ""]

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from modrules.reports.changed import attention
 from modrules.reports.layout import clean, columns, heading, labelled, listed, page, paragraph, wrap
 from modrules.reports.wording import NO_CERTIFICATE, answer_line, clauses_of, number, plural
 
@@ -27,6 +28,7 @@ def render(found: Data) -> str:
             *wrap(f"HOW FAR: {clean(found['title'])}"),
             *labelled("FACT", found["fact"]),
             *labelled("NOW", f"{now}: {answer_line(found['answer_now'])}"),
+            *attention(found["changed_text"]),
             "Everything else stays as it is in the submission.",
             NO_CERTIFICATE,
             *_stretches(found, unit),

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from modrules.reports import finding as finding_lines
 from modrules.reports import owner, reading
-from modrules.reports.head import HEAD, first_question, fitted, named, plates, spaced, title
+from modrules.reports.changed import changed_text
+from modrules.reports.head import (
+    HEAD,
+    attention,
+    first_question,
+    fitted,
+    named,
+    plates,
+    spaced,
+    title,
+)
 from modrules.reports.layout import chain, clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import RANK, Modification, Report
@@ -24,6 +34,7 @@ def render(report: Report) -> str:
             *_table(report),
             *_each(report, findings),
             *_together(findings),
+            *changed_text(reading.doubtful_findings(report)),
             *missing(report, findings),
             *certifications(report, findings),
             *not_seen(report),
@@ -37,9 +48,9 @@ def _head(report: Report) -> list[str]:
     """At most 24 lines: the answers, the plates, what to find out next."""
     top = title(report, "PLATES FOR")
     top += [*labelled("IN ALL", answer_line(report["answer"]).upper()), NO_CERTIFICATE]
-    last: list[str] = []
+    last = attention(report)
     if report["missing"]:
-        last = first_question(report)
+        last += first_question(report)
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
         last += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)

@@ -5,7 +5,7 @@ Everything here is a pure function of the report dict, shared by all renderers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from modrules.reports.shape import (
@@ -20,13 +20,12 @@ from modrules.reports.shape import (
     Outcome,
     Report,
 )
+from modrules.texts.resolve import DOUBTFUL
 
 #: The first outcome on which somebody has to act.
 ACT = RANK["inspect"]
 #: Certifications in the order of what is left to do about them.
 _STATES = ("required", "held but does not cover", "open", "held")
-#: A citation with one of these rests on words that do not stand as the check has them.
-DOUBTFUL = ("changed", "gone", "ambiguous")
 
 
 class Numbered(NamedTuple):
@@ -129,12 +128,14 @@ def outstanding(certification: Certification) -> list[Evidence]:
     return [item for item in certification["evidence"] if not item["supplied"]]
 
 
-def doubtful_citations(report: Report) -> Iterator[tuple[Finding, Citation]]:
-    """Citations whose words do not stand in the supplied text as the check has them."""
-    for finding in report["findings"]:
-        for citation in finding["citations"]:
-            if citation["status"] in DOUBTFUL:
-                yield finding, citation
+def doubtful(finding: Finding) -> list[Citation]:
+    """Its citations whose words do not stand in the supplied text as the check has them."""
+    return [citation for citation in finding["citations"] if citation["status"] in DOUBTFUL]
+
+
+def doubtful_findings(report: Report) -> list[Finding]:
+    """The findings that rest on changed text."""
+    return [finding for finding in report["findings"] if doubtful(finding)]
 
 
 def is_joint(finding: Finding) -> bool:

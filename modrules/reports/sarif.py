@@ -12,7 +12,7 @@ from typing import Any
 
 from modrules.reports.layout import clean
 from modrules.reports.places import Spot, addresses_of
-from modrules.reports.reading import DOUBTFUL, ends, is_open
+from modrules.reports.reading import doubtful, ends, is_open
 from modrules.reports.shape import RANK, Finding, Report
 from modrules.reports.wording import (
     NO_CERTIFICATE,
@@ -20,7 +20,9 @@ from modrules.reports.wording import (
     check_of,
     clause_of,
     margin,
+    number_of,
     outcome_line,
+    place_of,
     quantity,
     subject_of,
 )
@@ -88,7 +90,9 @@ def _rules(report: Report) -> list[dict[str, Any]]:
         if key in rules:
             continue
         help_lines = [
-            clause_of(one) + (f': "{clean(one["quote"])}"' if one["quote"] else "")
+            clause_of(one)
+            + (f", {place}" if (place := place_of(one)) else "")
+            + (f': "{clean(one["quote"])}"' if one["quote"] else "")
             for one in finding["citations"]
         ]
         rules[key] = {
@@ -130,9 +134,8 @@ def _message(finding: Finding) -> str:
         words = f"Measured {quantity(finding['measured'])}, limit {quantity(finding['limit'])}"
         room = f", {margin(finding['margin'])}" if finding["margin"] else ""
         parts.append(f"{words}{room}.")
-    doubtful = [c["clause"] for c in finding["citations"] if c["status"] in DOUBTFUL]
-    if doubtful:
-        parts.append(f"Rests on changed text: {clean(', '.join(doubtful))}.")
+    if changed := doubtful(finding):
+        parts.append(f"Rests on changed text: {', '.join(map(number_of, changed))}.")
     return " ".join(parts)
 
 

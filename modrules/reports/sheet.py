@@ -33,12 +33,13 @@ from modrules.reports.wording import (
     answer_sentence,
     clause_of,
     clauses_of,
-    lines_of,
     margin,
     message_of,
     outcome_line,
+    place_of,
     plural,
     quantity,
+    rest_on_changed_text,
     subject_of,
 )
 
@@ -89,6 +90,8 @@ def _answer(report: Report, findings: list[Numbered]) -> Iterator[Block]:
     decided = [f"{n} {outcome}" for outcome, n in reading.decided_counts(report)]
     still = [f"{n} {outcome}" for outcome, n in reading.open_counts(report)]
     rows = [("Because of", one) for one in because]
+    if doubtful := reading.doubtful_findings(report):
+        rows.append(("Attention", rest_on_changed_text(len(doubtful))))
     rows.append(("Findings", f"{len(report['findings'])} in all"))
     if still:
         rows.append(("Open, at worst", ", ".join(still)))
@@ -175,7 +178,8 @@ def _citation(citation: Citation, number: int, printed: Printed) -> Iterator[Blo
     key = (citation["text"], citation["clause"], citation["excerpt"])
     repeated = key in printed
     before = printed.setdefault(key, number) if citation["excerpt"] else number
-    where = f", {lines_of(citation)}" if citation["lines"] else ""
+    place = place_of(citation)
+    where = f", {place}" if place else ""
     quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""
     status = STATUS[citation["status"]]
     said = f" ({status})" if status else ""
@@ -222,15 +226,16 @@ def _missing(report: Report, findings: list[Numbered]) -> Iterator[Block]:
 
 
 def _doubtful(report: Report) -> Iterator[Block]:
-    doubtful = list(reading.doubtful_citations(report))
-    if not doubtful:
+    findings = reading.doubtful_findings(report)
+    if not findings:
         return
     yield Heading(2, "What rests on changed text")
     yield Items(
         tuple(
             f"{clean(finding['title'])}, {subject_of(finding)}: {clause_of(citation)}. "
             + STATUS[citation["status"]]
-            for finding, citation in doubtful
+            for finding in findings
+            for citation in reading.doubtful(finding)
         )
     )
 

@@ -20,19 +20,10 @@ from modrules.proofs.progress import (
     Progress,
 )
 from modrules.reports.layout import bullets, clean, columns, heading, labelled, page, paragraph
+from modrules.reports.wording import STATUS
 from modrules.texts import Checked, Clause, Text, as_line
 from modrules.texts.coverage import Row, coverage_counts
 from modrules.texts.editions import Affected, Comparison
-
-#: How a status is said; the words are the same in every report.
-SAID = {
-    "same": "the same words under the same number",
-    "moved": "the same words under another number",
-    "changed": "the words are other ones",
-    "gone": "neither the number nor the words stand in it",
-    "ambiguous": "several clauses may be meant",
-    "not supplied": "the text was not supplied",
-}
 
 
 def _about(text: Text) -> list[str]:
@@ -68,6 +59,8 @@ def clause_page(text: Text, clause: Clause) -> str:
     """One clause with its words."""
     lines = _about(text)
     lines += labelled("CLAUSE", f"{clean(clause.number)}  {clean(clause.heading)}".strip())
+    if clause.page is not None:
+        lines += labelled("PAGE", str(clause.page))
     lines += labelled("LINES", f"{clause.first_line} to {clause.last_line}")
     lines += labelled("DIGEST", clause.digest)
     lines += ["", *paragraph(clean(clause.words), 2)]
@@ -87,7 +80,7 @@ def pins_page(name: str, checked: Sequence[Checked]) -> str:
     lines += heading("To look at again")
     for one in sorted(told, key=lambda each: each.holds):
         lines += ["", *paragraph(f"{one.pin.text} {one.pin.clause}: {one.status}".upper())]
-        lines += paragraph(clean(one.excerpt.note) or SAID.get(one.status, ""), 2)
+        lines += paragraph(clean(one.excerpt.note) or STATUS[one.status], 2)
         if one.difference:
             lines += paragraph(clean(as_line(one.difference)), 2)
     return page(lines)

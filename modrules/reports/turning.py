@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from modrules.reports.changed import attention
 from modrules.reports.layout import clean, heading, labelled, listed, page, paragraph, wrap
 from modrules.reports.limits import amount, clauses
 from modrules.reports.shape import RANK
@@ -18,7 +19,7 @@ def render(found: Data) -> str:
     findings = sorted(found["findings"], key=lambda one: -RANK[one["possible"][-1]])
     turned = [one for one in findings if one["turns"]]
     fixed = [one for one in findings if not one["turns"]]
-    lines = ["WHAT TURNS THE ANSWER", NO_CERTIFICATE, ""]
+    lines = ["WHAT TURNS THE ANSWER", *attention(found["changed_text"]), NO_CERTIFICATE, ""]
     lines += paragraph(
         "Each line changes one fact and leaves all else as it is. What belongs to the vehicle as "
         "built is no matter of choice: another value there is another vehicle."

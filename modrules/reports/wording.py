@@ -132,6 +132,11 @@ def plural(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def rest_on_changed_text(count: int) -> str:
+    """``2 findings rest on changed text``."""
+    return f"{plural(count, 'finding')} {'rests' if count == 1 else 'rest'} on changed text"
+
+
 def message_of(finding: Finding) -> str:
     """The message without the outcomes at its end, for where they stand beside it anyway."""
     message = clean(finding["message"])
@@ -165,25 +170,33 @@ def text_of(citation: Citation) -> str:
     return f"{clean(citation['title'] or citation['text'])}{edition}"
 
 
+def number_of(citation: Citation) -> str:
+    """``4.2``, or ``4.2 (changed)`` where the words do not stand there as they did."""
+    marked = STATUS[citation["status"]].startswith("ATTENTION")
+    return clean(citation["clause"]) + (f" ({citation['status']})" if marked else "")
+
+
 def clause_of(citation: Citation) -> str:
     """``The Orrinmark Code (2026), clause 4.2``."""
-    return f"{text_of(citation)}, clause {clean(citation['clause'])}"
+    return f"{text_of(citation)}, clause {number_of(citation)}"
 
 
 def clauses_of(citations: Iterable[Citation]) -> str:
-    """Several clauses, those of one text together."""
+    """Several clauses, those of one text together, each marked where it is doubtful."""
     texts: dict[str, dict[str, None]] = {}
     for citation in citations:
-        texts.setdefault(text_of(citation), {})[clean(citation["clause"])] = None
+        texts.setdefault(text_of(citation), {})[number_of(citation)] = None
     return "; ".join(
         f"{text}, {'clause' if len(clauses) == 1 else 'clauses'} {listed(clauses)}"
         for text, clauses in texts.items()
     )
 
 
-def lines_of(citation: Citation) -> str:
-    """``lines 40 to 44``, or nothing."""
-    if not citation["lines"]:
-        return ""
-    first, last = citation["lines"][0], citation["lines"][-1]
-    return f"line {first}" if first == last else f"lines {first} to {last}"
+def place_of(citation: Citation) -> str:
+    """``page 3, lines 40 to 44``; without the page in a text without pages; or nothing."""
+    page, lines = citation.get("page"), citation["lines"]
+    parts = [f"page {page}"] if page is not None else []
+    if lines:
+        first, last = lines[0], lines[-1]
+        parts.append(f"line {first}" if first == last else f"lines {first} to {last}")
+    return ", ".join(parts)

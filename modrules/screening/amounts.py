@@ -11,7 +11,6 @@ from modrules.language.records import NONE_STATED, Open
 from modrules.language.tree import FactName
 from modrules.language.units import decimal_text, unit_factor
 from modrules.problems import ModrulesError, Problem
-from modrules.screening.findings import Finding
 from modrules.screening.lines import Exact
 from modrules.screening.varying import Target
 
@@ -85,23 +84,3 @@ def present(target: Target) -> str:
     if value.missing or isinstance(value.low, float) or isinstance(value.high, float):
         return "not known"
     return f"{Amount(value.low, fact)} to {Amount(value.high, fact)}"
-
-
-def said_of(finding: Finding) -> dict[str, Any]:
-    """What identifies a finding, with the clauses that it rests on."""
-    texts = finding._run.ruleset.flat.texts
-    return {
-        "ruleset": finding._run.ruleset.id,
-        "check": finding.check,
-        "title": finding.title,
-        "subject": finding.subject,
-        "citations": [
-            {
-                "text": str(cited.text),
-                "title": str(texts[cited.text].title),
-                "edition": str(texts[cited.text].edition),
-                "clause": str(cited.clause),
-            }
-            for cited in finding.cites
-        ],
-    }

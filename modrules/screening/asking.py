@@ -10,7 +10,8 @@ import copy
 import datetime
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any, Final
 
 from modrules.problems import ModrulesError, Problem, nearest
@@ -19,6 +20,7 @@ from modrules.screening.planning import first_question
 from modrules.screening.prepared import Ruleset
 from modrules.screening.report import Report
 from modrules.screening.submission import Submission, _plain
+from modrules.texts import Text
 
 MODIFICATIONS: Final = "modifications"
 _NONE: Final = ("none", "[]")
@@ -33,6 +35,7 @@ class State:
     data: Mapping[str, Any]
     on: datetime.date
     skipped: frozenset[str] = frozenset()
+    texts: Mapping[str, str | Path | Text] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +61,15 @@ def begin(
     rulesets: Ruleset | Sequence[Ruleset],
     submission: Submission | Mapping[str, Any] | None = None,
     on: datetime.date | None = None,
+    texts: Mapping[str, str | Path | Text] | None = None,
 ) -> State:
     """The questionnaire at its start, or where a submission left off."""
     chosen = (rulesets,) if isinstance(rulesets, Ruleset) else tuple(rulesets)
     data: Any = submission if submission is not None else {}
     if isinstance(data, Submission):
         data = _plain(data.tree)
-    return State(chosen, copy.deepcopy(dict(data)), on or datetime.date.today())
+    day = on or datetime.date.today()
+    return State(chosen, copy.deepcopy(dict(data)), day, texts=dict(texts or {}))
 
 
 def report_of(state: State) -> Report:
@@ -72,7 +77,7 @@ def report_of(state: State) -> Report:
     from modrules.api import screen
 
     data = state.data if MODIFICATIONS in state.data else {**state.data, MODIFICATIONS: []}
-    return screen(data, list(state.rulesets), on=state.on)
+    return screen(data, list(state.rulesets), texts=state.texts, on=state.on)
 
 
 def next_question(state: State) -> Question | None:

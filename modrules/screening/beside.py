@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.findings import Finding
+from modrules.screening.findings import Finding, changed_text, said_of
 from modrules.screening.report import Report, _in_order, _states, _title, combined
 
 _RANK: Final = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
@@ -82,6 +82,7 @@ def _side(report: Report) -> dict[str, Any]:
         ],
         "submission": {"title": submission.title, "digest": submission.digest},
         "answer": dict(report.answer),
+        "changed_text": changed_text(report.findings),
     }
 
 
@@ -162,6 +163,7 @@ def _pair(pair: Pair) -> dict[str, Any]:
                 "ruleset": finding._run.ruleset.id,
                 "possible": list(finding.possible),
                 "message": finding.message,
+                "citations": said_of(finding)["citations"],
             }
             for side, finding in (("left", pair.left), ("right", pair.right))
         },

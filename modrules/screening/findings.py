@@ -6,6 +6,7 @@ here when it is asked for.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from modrules.language.units import decimal_text
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening import explain
+from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
 from modrules.screening.ends import End, end_passed, margin_end
 from modrules.screening.prepared import NotGiven, Run, bindings, concerned
@@ -36,9 +38,10 @@ def outcomes_of(mask: int) -> tuple[str, ...]:
 class Finding:
     """One finding. ``possible`` are the outcomes that it may still come to."""
 
-    def __init__(self, run: Run, raw: Raw) -> None:
+    def __init__(self, run: Run, raw: Raw, look_up: LookUp | None = None) -> None:
         self._run = run
         self._raw = raw
+        self._look_up = look_up if look_up is not None else look_up_in({})
 
     def __repr__(self) -> str:
         return f"Finding({self.check!r}, {self.subject!r}, {' or '.join(self.possible)})"
@@ -324,6 +327,16 @@ class Finding:
         return (*item.cites, *(c for exemption in exemptions for c in exemption.cites))
 
     @cached_property
+    def citations(self) -> tuple[Cited, ...]:
+        """The same citations with where each leads in the texts at hand."""
+        return tuple(map(self._look_up, self.cites))
+
+    @property
+    def rests_on_changed_text(self) -> bool:
+        """Whether words that it cites do not stand in the text at hand as the check has them."""
+        return any(cited.doubtful for cited in self.citations)
+
+    @cached_property
     def certifications(self) -> tuple[str, ...]:
         """The certifications that the finding requires, or may."""
         if not self._mask & _CERTIFYING:
@@ -362,3 +375,32 @@ class Finding:
     def advice(self) -> str | None:
         said = self._item.advice if self.possible != ("not applicable",) else None
         return str(said) if said is not None else None
+
+
+# -- as plain data -----------------------------------------------------------------------
+
+
+def said_of(finding: Finding) -> dict[str, Any]:
+    """What identifies a finding, with the clauses that it rests on."""
+    texts = finding._run.ruleset.flat.texts
+    told = ("text", "title", "edition", "clause", "status", "page", "note")
+    return {
+        "ruleset": finding._run.ruleset.id,
+        "check": finding.check,
+        "title": finding.title,
+        "subject": finding.subject,
+        "citations": [
+            {key: value for key, value in cited_as_data(cited, texts).items() if key in told}
+            for cited in finding.citations
+        ],
+    }
+
+
+def changed_text(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    """The findings that rest on changed text, each once by check and subject."""
+    found = {
+        (finding._run.ruleset.id, finding.check, finding.subject): finding
+        for finding in findings
+        if finding.rests_on_changed_text
+    }
+    return [said_of(finding) for finding in found.values()]

@@ -16,8 +16,8 @@ from typing import Any
 from modrules.language.records import NONE_STATED, Open
 from modrules.problems import ModrulesError, Problem
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.amounts import Amount, End, hard_range, present, said_of
-from modrules.screening.findings import Finding, outcomes_of
+from modrules.screening.amounts import Amount, End, hard_range, present
+from modrules.screening.findings import Finding, changed_text, outcomes_of, said_of
 from modrules.screening.lines import Exact
 from modrules.screening.report import Report, combined
 from modrules.screening.sizes import sizes
@@ -97,6 +97,8 @@ class Limits:
     findings: tuple[Reached, ...]
     #: what is known of the fact now, without its unit; of each record where they differ
     present: str = ""
+    #: all findings of the report, those with them that the fact can't reach
+    every: tuple[Finding, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The same as plain data."""
@@ -135,7 +137,7 @@ def limits(report: Report, address: str) -> Limits:
         made = _of_number(report, target, rows, constant)
     else:
         made = _of_values(report, target, rows, constant)
-    return replace(made, present=" and ".join(now))
+    return replace(made, present=" and ".join(now), every=report.findings)
 
 
 # -- numbers -----------------------------------------------------------------------------
@@ -329,6 +331,7 @@ def to_dict(found: Limits) -> dict[str, Any]:
         "unit": found.unit,
         "now": found.present,
         "answer_now": found.now,
+        "changed_text": changed_text(found.every),
         "stretches": [stretch.to_data() for stretch in found.stretches],
         "edges": [
             {

@@ -9,12 +9,13 @@ from typing import Any, Final
 
 from modrules.language.records import attribute
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.cited import cited_as_data, look_up_in
 from modrules.screening.consequences import look_at
 from modrules.screening.evidence import documents_of, evidence_of, holding, note_of
 from modrules.screening.findings import Finding
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
-from modrules.texts import Excerpt, Pins, Text, as_line, check_pin, resolve
+from modrules.texts import Pins, Text
 
 AID: Final = (
     "This is a screening aid and no certificate. The local code and the licensed certifier decide."
@@ -55,7 +56,8 @@ class Screening:
     def findings(self) -> tuple[Finding, ...]:
         """In the order of the checks, then of the subjects."""
         raw = sorted(self.run.raw, key=lambda finding: finding[0])
-        return tuple(Finding(self.run, each) for each in raw)
+        look_up = look_up_in(self.texts, self.pins)
+        return tuple(Finding(self.run, each, look_up) for each in raw)
 
     def named(self, name: str) -> str:
         """An id as the report spells it: with its ruleset in front where there are several."""
@@ -190,51 +192,14 @@ def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
         "assumed": list(finding.assumed),
         "exemption": finding.exemption,
         "reason": finding.reason,
-        "citations": citations(screening, finding),
+        "citations": [
+            cited_as_data(one, screening.ruleset.flat.texts) for one in finding.citations
+        ],
         "certification": screening.named(finding.certification) if finding.certification else None,
         "question": finding.question,
         "caution": finding.caution,
         "advice": finding.advice,
     }
-
-
-def citations(screening: Screening, finding: Finding) -> list[dict[str, Any]]:
-    """The citations of a finding, each with the words that it leads to."""
-    found = []
-    for citation in finding.cites:
-        name = str(citation.text)
-        item = screening.ruleset.flat.texts[name]
-        quote = str(citation.quote or "")
-        excerpt, note = looked_up(screening, name, str(citation.clause), quote)
-        found.append(
-            {
-                "text": name,
-                "title": str(item.title),
-                "edition": str(item.edition),
-                "clause": str(citation.clause),
-                "quote": quote,
-                "status": excerpt.status,
-                "excerpt": excerpt.excerpt,
-                "lines": list(excerpt.lines) if excerpt.lines is not None else None,
-                "digest": excerpt.digest,
-                "page": excerpt.page,
-                "note": note,
-            }
-        )
-    return found
-
-
-def looked_up(screening: Screening, text: str, clause: str, quote: str) -> tuple[Excerpt, str]:
-    """Where a citation leads: held against its pin where there is one, else by itself."""
-    supplied = screening.texts.get(text)
-    pin = screening.pins.of(text, clause, quote) if screening.pins is not None else None
-    if pin is None:
-        excerpt = resolve(supplied, clause, quote)
-        return excerpt, "" if excerpt.status == "not supplied" else excerpt.note
-    checked = check_pin(supplied, pin)
-    note = "" if checked.status == "not supplied" else checked.excerpt.note
-    words = as_line(checked.difference)
-    return checked.excerpt, f"{note}: {words}" if words else note
 
 
 # -- answers per modification ------------------------------------------------------------

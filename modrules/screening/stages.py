@@ -7,7 +7,7 @@ modifications, and what documents cover of them, are those fitted so far.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,9 +15,8 @@ from typing import Any
 from modrules.problems import ModrulesError, Problem, nearest
 from modrules.ruleset.tree import Map, Scalar, plant
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.amounts import said_of
 from modrules.screening.beside import answers, certifications
-from modrules.screening.findings import Finding
+from modrules.screening.findings import Finding, changed_text, said_of
 from modrules.screening.prepared import Ruleset
 from modrules.screening.report import Report
 from modrules.screening.submission import Submission, _plain, submission_of
@@ -51,10 +50,19 @@ class Stages:
                 return stage.modification or ""
         return None
 
+    def _findings(self) -> Iterator[Finding]:
+        """Those of the last stage, and those of checks that only rest on more before it."""
+        last = self.stages[-1].report.findings
+        yield from last
+        known = {finding.check for finding in last if finding.rests_on_changed_text}
+        for stage in self.stages[:-1]:
+            yield from (f for f in stage.report.findings if f.check not in known)
+
     def to_dict(self) -> dict[str, Any]:
         """The same as plain data."""
         return {
             "first_plate": self.first_plate,
+            "changed_text": changed_text(self._findings()),
             "stages": [
                 {
                     "modification": stage.modification,

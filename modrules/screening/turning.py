@@ -16,8 +16,8 @@ from typing import Any
 from modrules.language.records import Open
 from modrules.language.units import decimal_text
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.amounts import Amount, hard_range, present, said_of
-from modrules.screening.findings import Finding, outcomes_of
+from modrules.screening.amounts import Amount, hard_range, present
+from modrules.screening.findings import Finding, changed_text, outcomes_of, said_of
 from modrules.screening.report import Report, Screening
 from modrules.screening.sizes import sizes
 from modrules.screening.stretches import Cut, Piece, pieces_of, step_of
@@ -64,6 +64,8 @@ class Turns:
     findings: tuple[Finding, ...]
     turns: tuple[Turn, ...]
     conflicts: tuple[Conflict, ...]
+    #: all findings of the report, those that comply with them
+    every: tuple[Finding, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The same as plain data."""
@@ -78,7 +80,7 @@ def turns(report: Report) -> Turns:
         found += _of_screening(report, screening)
     order = {id(finding): number for number, finding in enumerate(worse)}
     found.sort(key=lambda turn: (order[id(turn.finding)], turn.target.address))
-    return Turns(worse, tuple(found), tuple(_conflicts(found)))
+    return Turns(worse, tuple(found), tuple(_conflicts(found)), report.findings)
 
 
 def _of_screening(report: Report, screening: Screening) -> Iterator[Turn]:
@@ -226,6 +228,7 @@ def _conflicts(found: list[Turn]) -> Iterator[Conflict]:
 def to_dict(found: Turns) -> dict[str, Any]:
     """The turns as plain data, finding by finding."""
     return {
+        "changed_text": changed_text(found.every),
         "findings": [
             {
                 **said_of(finding),

@@ -16,13 +16,14 @@ from modrules.texts.pins import (
     read_pins,
 )
 from modrules.texts.reading import read_text, text_from
-from modrules.texts.resolve import STATUS_WORDS, Excerpt, resolve
+from modrules.texts.resolve import DOUBTFUL, STATUS_WORDS, Excerpt, resolve
 from modrules.texts.search import search
 from modrules.texts.text import Clause, Doubt, Span, Text
 
 __all__ = [
-    "STATUS_WORDS", "Change", "Checked", "Citation", "Clause", "Doubt", "Excerpt", "Pin", "Pins",
-    "Span", "Text", "added_and_uncited", "affected", "as_line", "canonical", "changes_in",
+    "DOUBTFUL", "STATUS_WORDS", "Change", "Checked", "Citation", "Clause", "Doubt", "Excerpt",
+    "Pin", "Pins", "Span", "Text",
+    "added_and_uncited", "affected", "as_line", "canonical", "changes_in",
     "check_pin", "check_pins", "compare", "coverage", "coverage_as_data", "coverage_counts",
     "difference", "pin", "pins_as_text", "read_pins", "read_text", "resolve", "search", "text_from",
 ]  # fmt: skip

@@ -13,6 +13,8 @@ FOUND, SAME, MOVED, CHANGED, GONE, AMBIGUOUS, NOT_SUPPLIED = (
 )  # fmt: skip
 #: Every word that the status of a citation may be.
 STATUS_WORDS = (FOUND, SAME, MOVED, CHANGED, GONE, AMBIGUOUS, NOT_SUPPLIED)
+#: With one of these a citation rests on words that do not stand as it has them.
+DOUBTFUL = (CHANGED, GONE, AMBIGUOUS)
 
 MOST_EXCERPT = 2000  # characters of an excerpt; a longer clause is cut, and shows that it is
 MOST_CANDIDATES = 20

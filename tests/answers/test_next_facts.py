@@ -82,7 +82,7 @@ def test_the_most_telling_fact_comes_first() -> None:
 def test_what_is_given_is_not_asked_again() -> None:
     rules = ruleset(check("one", "requires: vehicle.a <= 50 mm"))
     facts = modrules.next_facts({"vehicle": {"a": "50 mm ± 1 mm"}, "modifications": []}, rules)
-    text = asking.render({"next": [fact.to_dict() for fact in facts]})
+    text = asking.render({"next": [fact.to_dict() for fact in facts], "changed_text": []})
     assert "How long is the first?" not in text
     assert "First length: now 49 to 51 mm" in text
 
@@ -115,7 +115,7 @@ def test_all_that_the_report_misses_is_there(incomplete: list[Any]) -> None:
 
 
 def test_what_is_shown_fits_and_does_no_harm(incomplete: list[Any]) -> None:
-    data = {"next": [fact.to_dict() for fact in incomplete]}
+    data = {"next": [fact.to_dict() for fact in incomplete], "changed_text": []}
     assert json.loads(as_json(data)) == data
     for fact in data["next"]:
         fact["question"] += "\x1b[2J\u202e" + "w" * 99

@@ -79,7 +79,7 @@ def test_one_rule_per_check_with_its_clauses_as_help() -> None:
     for result in made["results"]:
         assert names[result["ruleIndex"]] == result["ruleId"]
     diameter = rules[names.index("orrinmark/tyre-diameter")]
-    assert 'clause 4.2: "measured over the tread"' in diameter["help"]["text"]
+    assert 'clause 4.2, lines 40 to 44: "measured over the tread"' in diameter["help"]["text"]
     assert "no certificate" in diameter["help"]["text"]
 
 

@@ -1,0 +1,221 @@
+"""What rests on changed text is said by every command and in every format; and pages of PDFs."""
+
+from __future__ import annotations
+
+import html
+import io
+import json
+import re
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from modrules.cli import _parser, main
+from modrules.texts import STATUS_WORDS
+from tests.texts.pdfs import pdf_of
+
+RULESET = """\
+ruleset: vellmarch
+title: Vellmarch trial rules
+edition: "1"
+in_force: {from: 2020-01-01}
+texts:
+  - {id: code, title: The Vellmarch code, edition: "1", file: texts/code.txt}
+subjects:
+  - {id: vehicle, title: The vehicle}
+  - {id: modification, title: Modification, list: modifications}
+kinds:
+  - {id: lift, title: Lift}
+certifications:
+  - {id: plate, title: Plate, kind: plate}
+facts:
+  - {id: lift.height, title: Height of the lift, type: length, unit: mm,
+     range: {from: 0 mm, to: 200 mm}, question: How high is the lift?}
+  - {id: vehicle.width, title: Width, type: length, unit: mm,
+     range: {from: 0 mm, to: 3000 mm}, question: How wide is it?}
+checks:
+  - id: lift-height
+    title: Height of a lift
+    about: lift
+    per: lift
+    measures: lift.height
+    bands:
+      - {up_to: 50 mm, outcome: complies}
+      - {over: 50 mm, outcome: certification required, certification: plate}
+    cites: {text: code, clause: "1.1"}
+  - id: lift-care
+    title: Care with a lift
+    about: lift
+    per: lift
+    requires: lift.height <= 40 mm
+    otherwise: not permitted
+    cites: {text: code, clause: "1.1"}
+  - id: width
+    title: Width of the vehicle
+    about: lift
+    per: lift
+    requires: vehicle.width <= 2500 mm
+    otherwise: inspect
+    question: Does it fit the road?
+    cites: {text: code, clause: "1.2"}
+"""
+WORDS = """\
+1 Lifts
+
+1.1 A lift of more than 50 mm takes a plate.
+
+1.2 A wide vehicle is to be judged.
+
+2 Loads
+
+2.1 A load must be tied.
+"""
+#: The text in which clause 1.1 has each status.
+AMENDED = {
+    "same": WORDS.replace("of more than 50 mm", "of more\nthan 50 mm"),
+    "changed": WORDS.replace("50 mm", "40 mm"),
+    "gone": WORDS.replace("1.1 A lift of more than 50 mm takes a plate.\n\n", ""),
+    "moved": WORDS.replace("1.1 ", "1.7 "),
+    "ambiguous": WORDS.replace("1.1 A", "1.8 A")
+    + "\n2.2 A lift of more than 50 mm takes a plate.\n",
+}  # fmt: skip
+PLAN = """\
+submission: A lift
+modifications: [{id: lift, kind: lift, height: 60 mm}]
+"""
+TEXT_FORMATS = ("terminal", "html", "markdown", "sarif")
+_DRAWN = {
+    "limits": ("limits", "PLAN", "--vary", "vehicle.width"), "turns": ("turns", "PLAN"),
+    "stages": ("stages", "PLAN"), "next": ("next", "PLAN"),
+    "beside": ("screen", "PLAN", "--beside", "PLAN"),
+}  # fmt: skip
+#: Every way to ask for an answer: the command with its further arguments.
+COMMANDS: dict[str, tuple[str, ...]] = {
+    **{kind: ("screen", "PLAN", "--format", kind)
+       for kind in ("terminal", "html", "markdown", "sarif", "json")},
+    "plates": ("plates", "PLAN"),
+    "letter": ("letter", "PLAN"),
+    **_DRAWN,
+    **{f"{name} json": (*words, "--format", "json") for name, words in _DRAWN.items()},
+    "ask": ("ask", "--from", "PLAN"),
+}  # fmt: skip
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A ruleset, pinned, and a plan beside it."""
+    made = tmp_path / "vellmarch"
+    (made / "texts").mkdir(parents=True)
+    (made / "ruleset.yaml").write_text(RULESET, encoding="utf-8")
+    (made / "texts" / "code.txt").write_text(WORDS, encoding="utf-8")
+    assert main(["pin", str(made)]) == 0
+    (tmp_path / "plan.yaml").write_text(PLAN, encoding="utf-8")
+    return made
+
+
+def said(
+    folder: Path, words: tuple[str, ...], text: Path,
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> str:  # fmt: skip
+    """All that a command says."""
+    monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+    capsys.readouterr()
+    plan = str(folder.parent / "plan.yaml")
+    arguments = [plan if word == "PLAN" else word for word in words]
+    common = ["--ruleset", str(folder), "--on", "2026-11-01", "--text", f"code={text}"]
+    assert main([*arguments, *common]) in (0, 1, 3)
+    out, err = capsys.readouterr()
+    return out + err
+
+
+def plainly(words: str) -> str:
+    """Running words without the marks of HTML and Markdown."""
+    return " ".join(html.unescape(re.sub("</?[a-z][^<>]*>", " ", words)).replace("\\", "").split())
+
+
+def citations(data: Any) -> list[tuple[str, str]]:
+    """(clause, status) of every citation anywhere in JSON."""
+    if isinstance(data, list):
+        return [pair for one in data for pair in citations(one)]
+    if not isinstance(data, dict):
+        return []
+    own = [(data["clause"], data["status"])] if "status" in data else []
+    return own + [pair for value in data.values() for pair in citations(value)]
+
+
+def changed(data: Any) -> list[str]:
+    """The checks listed under every key ``changed_text``."""
+    if not isinstance(data, dict):
+        return []
+    own = [finding["check"] for finding in data.get("changed_text", ())]
+    return own + [check for value in data.values() for check in changed(value)]
+
+
+@pytest.mark.parametrize("status", AMENDED)
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_says_what_rests_on_changed_text(
+    name: str, status: str, folder: Path, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    text = tmp_path / "code.txt"
+    text.write_text(AMENDED[status], encoding="utf-8")
+    doubtful = status in ("changed", "gone", "ambiguous")
+    found = said(folder, COMMANDS[name], text, capsys, monkeypatch)
+    if not name.endswith("json"):
+        words = plainly(found)
+        assert ("on changed text" in words) == doubtful
+        assert ("findings rest on changed text" in words) == (doubtful and name != "sarif")
+        if doubtful:
+            assert f"1.1 ({status})" in words
+        return
+    data = json.loads(found)
+    if name == "json":
+        assert {state for clause, state in citations(data) if clause == "1.1"} == {status}
+    else:
+        both = 2 if name == "beside json" else 1
+        assert changed(data) == ["lift-height", "lift-care"] * both * doubtful
+    assert {state for _, state in citations(data)} <= set(STATUS_WORDS)
+    assert ("1.2", "changed") not in citations(data)
+
+
+def test_no_command_that_screens_is_left_out() -> None:
+    (commands,) = (a.choices for a in _parser()._actions if isinstance(a.choices, dict))
+    screens = {
+        name
+        for name, parser in commands.items()
+        if any("--ruleset" in action.option_strings for action in parser._actions)
+    }
+    assert screens == {words[0] for words in COMMANDS.values()} | {"verify"}
+
+
+def test_verify_tells_that_a_text_changed(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    filed, text, plan = tmp_path / "report.json", tmp_path / "code.txt", str(tmp_path / "plan.yaml")
+    common = [plan, "--ruleset", str(folder)]
+    main(["screen", *common, "--on", "2026-11-01", "--format", "json", "--output", str(filed)])
+    text.write_text(AMENDED["changed"], encoding="utf-8")
+    assert main(["verify", str(filed), *common, "--text", f"code={text}"]) == 1
+    assert "changed" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("name", ["terminal", "html", "markdown", "sarif", "json"])
+def test_excerpts_of_a_text_with_pages_name_the_page(
+    name: str, folder: Path, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    path = tmp_path / "code.pdf"
+    pages = [["Contents of this code are as follows."], *(part.split("\n") for part in
+             WORDS.split("\n\n"))]  # fmt: skip
+    path.write_bytes(pdf_of(pages))
+    found = said(folder, COMMANDS[name], path, capsys, monkeypatch)
+    if name == "json":
+        told = {c["clause"]: c["page"] for f in json.loads(found)["findings"]
+                for c in f["citations"]}  # fmt: skip
+        assert told == {"1.1": 3, "1.2": 4}
+    else:
+        words = plainly(found)
+        assert re.search(r"1\.1, page 3, line \d", words)
+        assert re.search(r"1\.2, page 4, line \d", words)
