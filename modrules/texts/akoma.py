@@ -7,11 +7,25 @@ Entities and document types are refused, whether they do harm or not.
 
 from __future__ import annotations
 
-import re
 from xml.parsers import expat
 
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.texts import outline as ol
+from modrules.texts.akoma_elements import (
+    ANNEX_NAME,
+    ATTACHED,
+    BLOCKS,
+    CLAUSES,
+    DEFINED,
+    OUTER,
+    PARTS,
+    SILENT,
+    TABLE_NAME,
+    Level,
+    Note,
+    Table,
+    bare,
+)
 from modrules.texts.builder import Builder
 from modrules.texts.citations import canonical, definition_key, heading_key
 from modrules.texts.furniture import Roll
@@ -20,25 +34,6 @@ from modrules.texts.outline import Outline
 from modrules.texts.words import clean
 
 MOST_DEEP = 200  # elements in one another
-
-_PARTS = {
-    "part": "Part", "subpart": "Subpart", "chapter": "Chapter", "subchapter": "Subchapter",
-    "division": "Division", "subdivision": "Subdivision", "title": "Title",
-    "subtitle": "Subtitle", "book": "Book", "tome": "Tome",
-}  # fmt: skip
-_CLAUSES = frozenset({
-    "section", "article", "rule", "clause", "paragraph", "level", "hcontainer", "subsection",
-    "subclause", "subrule", "subparagraph", "point", "indent", "alinea", "item", "list", "recital",
-    "proviso", "transitional", "sublist", "crossHeading",
-})  # fmt: skip
-_OUTER = frozenset({"section", "article", "rule", "clause", "level", "hcontainer"})
-_ATTACHED = frozenset({"attachment", "component"})
-_BLOCKS = frozenset({
-    "p", "block", "tr", "caption", "docTitle", "docNumber", "longTitle", "formula", "li",
-    "listIntroduction", "listWrapUp", "content", "intro", "wrapUp", "heading", "subheading", "num",
-    "crossHeading",
-})  # fmt: skip
-_SILENT = frozenset({"meta", "authorialNote", "remark"})
 
 
 def akoma_as_text(data: bytes, path: str) -> tuple[Roll, Outline]:
@@ -75,26 +70,12 @@ def _refuse(path: str, message: str, line: int = 0) -> ModrulesError:
     return ModrulesError(Problem(message, Place(path, line), hint))
 
 
-class _Level:
-    """An open element: the depth of the outline's stack when it began, and its words."""
-
-    __slots__ = ("depth", "heading", "line", "name", "num", "opened")
-
-    def __init__(self, name: str, depth: int, line: int) -> None:
-        self.name = name
-        self.depth = depth
-        self.line = line
-        self.num = ""
-        self.heading = ""
-        self.opened = False  # whether its clause stands in the outline
-
-
 class _Reader:
     def __init__(self, path: str) -> None:
         self.path = path
         self.parser: expat.XMLParserType | None = None
         self.builder = Builder("", {}, lambda *_: None)
-        self.levels: list[_Level] = []
+        self.levels: list[Level] = []
         self.names: list[str] = []
         self.parts = ["\n"]
         self.length = 1
@@ -102,6 +83,9 @@ class _Reader:
         self.words: list[str] = []
         self.line = 1
         self.silent = 0
+        self.tables: list[Table] = []
+        self.notes: list[Note] = []  # that are open, in one another
+        self.noted: list[tuple[str, int, str]] = []  # marker, line, words: to be written
         self.owner_changed = False
         self.pending = 0  # the line of a number that was written and no words yet
 
@@ -133,54 +117,100 @@ class _Reader:
                 f"The XML has more than {MOST_DEEP} elements in one another.",
                 Place(self.path, self._at())))  # fmt: skip
         self.names.append(name)
-        if name in _SILENT:
+        if name in SILENT:
             self.silent += 1
         if self.silent:
             return
-        if name in _PARTS or name in _CLAUSES or name in _ATTACHED:
-            self._flush()
+        if name == "authorialNote":
+            marker = " ".join(clean(attributes.get("marker", "")).split())[:12]
+            self.notes.append(Note(marker, self._at(), self.words, len(self.noted)))
+            self.words = []
+        elif self.notes:
+            self.words.append(" " if name in BLOCKS else "")
+        elif name in PARTS or name in CLAUSES or name in ATTACHED:
+            self._flush_all()
             if name == "hcontainer" and attributes.get("name", "").capitalize() in ANNEXES:
                 name = "attachment"
-            self.levels.append(_Level(name, len(self.builder.stack) - 1, self._at()))
+            self.levels.append(Level(name, len(self.builder.stack) - 1, self._at()))
         elif name in ("num", "heading", "subheading", "docTitle", "def"):
-            if name != "def":
-                self._flush()
-            elif not "".join(self.words).strip():
-                self.names[-1] = "term"
-        elif name in _BLOCKS:
+            if "".join(self.words).strip():
+                if name != "def":
+                    self._flush()
+            elif name == "def":
+                self.names[-1] = DEFINED
+        elif name == "table":
             self._flush()
+            self._open_all()
+            self.tables.append(Table(len(self.builder.stack) - 1))
+        elif name in BLOCKS and not (self._in_row() and name != "tr"):
+            self._flush()
+            if name == "tr" and self.tables:
+                self.tables[-1].data = False
             if name in ("wrapUp", "listWrapUp"):
                 self.owner_changed = True
-        elif name in ("td", "th") and "".join(self.words).strip():
-            self.words.append(" | ")
+        elif name in ("td", "th"):
+            if self.tables:
+                self.tables[-1].data |= name == "td"
+            if "".join(self.words).strip():
+                self.words.append(" | ")
         elif name in ("br", "eol"):
             self.words.append(" ")
 
     def end(self, name: str) -> None:
         name = self.names.pop()
-        if name in _SILENT:
+        if name in SILENT:
             self.silent -= 1
             return
         if self.silent:
             return
+        if name == "authorialNote":
+            words, note = self._taken(), self.notes.pop()
+            self.words = note.around
+            if words:
+                self.noted.insert(note.place, (note.marker, note.line, words))
+        elif not self.notes:
+            self._end(name)
+
+    def _end(self, name: str) -> None:
         level = self.levels[-1] if self.levels else None
         if name in ("num", "heading", "subheading", "docTitle") and level and not level.opened:
-            words = " ".join(clean("".join(self.words)).split())
             if name == "num":
-                self.words = []
-                level.num = words
+                level.num = self._taken()
                 return
-            if words and (name != "docTitle" or level.name in _ATTACHED):
-                self.words = []
-                level.heading = f"{level.heading} {words}".strip()
+            if name != "docTitle" or level.name in ATTACHED:
+                words = self._taken()
+                if name == "subheading":
+                    level.subheading = f"{level.subheading} {words}".strip()
+                else:
+                    level.heading = f"{level.heading} {words}".strip()
                 return
-        if name == "term":
+        if name == DEFINED:
             self._define(" ".join("".join(self.words).split()))
-        elif name in _PARTS or name in _CLAUSES or name in _ATTACHED:
+        elif name == "table":
             self._flush()
+            self.builder.close_to(self.tables.pop().depth, self.length)
+            self.owner_changed = True
+        elif name == "caption" and self.tables:
+            self._caption(self.tables[-1])
+        elif name == "tr" and self.tables:
+            self._row(self.tables[-1])
+        elif name in PARTS or name in CLAUSES or name in ATTACHED:
+            self._flush_all()
             self._close()
-        elif name in _BLOCKS:
+        elif self._in_row():
+            self.words.append(" ")
+        elif name in BLOCKS:
             self._flush()
+
+    def _in_row(self) -> bool:
+        """Whether a row of a table is being read: its cells stay on one line."""
+        return bool(self.tables) and "tr" in self.names
+
+    def _taken(self) -> str:
+        """The words that were being read, on one line."""
+        words = " ".join(clean("".join(self.words)).split())
+        self.words = []
+        return words
 
     def data(self, data: str) -> None:
         if self.silent:
@@ -201,8 +231,7 @@ class _Reader:
 
     def _flush(self) -> None:
         """Write the words of the block that was being read."""
-        words = " ".join(clean("".join(self.words)).split())
-        self.words = []
+        words = self._taken()
         if not words:
             return
         self._open_all()
@@ -211,12 +240,50 @@ class _Reader:
             self.owner_changed = False
         self._write(words, self.line)
 
+    def _flush_all(self) -> None:
+        """Write the block that was being read, and the notes: a clause's own words end here."""
+        self._flush()
+        if self.noted:
+            self._open_all()
+        noted, self.noted = self.noted, []
+        for marker, line, told in noted:
+            self._add(ol.NOTE, f"note {marker}".strip(), told, line)
+
+    def _add(self, kind: str, name: str, words: str, line: int) -> None:
+        """Write a note or a row, which holds no clauses, below the innermost open clause."""
+        builder = self.builder
+        depth, base = len(builder.stack) - 1, builder.stack[-1].base
+        if depth + 1 < ol.MOST_DEEP:
+            builder.add(kind, f"{base}, {name}" if base else name, self.length, self.length)
+        self._write(words, line)
+        builder.close_to(depth, self.length)
+        self.owner_changed = True
+
+    def _caption(self, table: Table) -> None:
+        """A table is a clause by the number in its caption."""
+        match = TABLE_NAME.match("".join(self.words).strip())
+        builder = self.builder
+        if match is not None and len(builder.stack) < ol.MOST_DEEP:
+            table.key = " ".join(match[0].split())
+            opened = builder.add(ol.TABLE, table.key, self.length, self.length + len(table.key))
+            opened.base = table.key
+            self.owner_changed = False
+        self._flush()
+
+    def _row(self, table: Table) -> None:
+        """A row of a table that is a clause; its head is the table's own."""
+        if not (table.key and table.data):
+            self._flush()
+            return
+        table.rows += 1
+        self._add(ol.ROW, f"row {table.rows}", self._taken(), self.line)
+
     def _open_all(self) -> None:
         for level in self.levels:
             if not level.opened:
                 self._open(level)
 
-    def _open(self, level: _Level) -> None:
+    def _open(self, level: Level) -> None:
         level.opened = True
         builder = self.builder
         if level.name == "crossHeading" or not (level.num or level.heading):
@@ -226,37 +293,42 @@ class _Reader:
                           builder.stack[-1].index)  # fmt: skip
             return
         level.depth = len(builder.stack) - 1
+        if level.name in ATTACHED and not level.num:
+            named = ANNEX_NAME.match(level.heading)
+            if named is not None:
+                level.num, rest = named[0], level.heading[named.end() :]
+                level.heading = rest.strip(" .:—–-")
         start = self.length
         label = level.num
         kind, key, base = self._named(level)
         opened = builder.add(kind, key, start, start + len(label))
         self.owner_changed = False
-        opened.base, opened.number = base or key, _bare(level.num)
-        if level.heading:
-            self._write(f"{label} {level.heading}".strip(), level.line)
+        opened.base, opened.number = base or key, bare(level.num)
+        if heading := f"{level.heading} {level.subheading}".strip():
+            self._write(f"{label} {heading}".strip(), level.line)
         else:
             self.parts.append(label + " ")
             self.length += len(label) + 1
             self.pending = self.pending or level.line
 
-    def _named(self, level: _Level) -> tuple[str, str, str]:
+    def _named(self, level: Level) -> tuple[str, str, str]:
         """Kind, key, and what the numbers of items are put behind, of an element's clause."""
         stack = self.builder.stack
-        number = _bare(level.num)
+        number = bare(level.num)
         annexed = next((o.base for o in reversed(stack) if o.kind is ol.ANNEX), "")
         prefix = annexed + ", " if annexed else ""
         outer = next((o for o in reversed(stack) if o.kind in (ol.CLAUSE, ol.ITEM)), None)
-        if level.name in _ATTACHED:
+        if level.name in ATTACHED:
             return ol.ANNEX, prefix + (canonical(level.num) or canonical(level.heading)), ""
-        if level.name in _PARTS and number:
-            word = level.num if level.num[:1].isalpha() else f"{_PARTS[level.name]} {number}"
+        if level.name in PARTS and number:
+            word = level.num if level.num[:1].isalpha() else f"{PARTS[level.name]} {number}"
             return ol.PART, prefix + canonical(word), ""
         if not number:
             base = next((o.base for o in reversed(stack) if o.kind is not ol.FRONT), "")
             return ol.HEADING, heading_key(level.heading), base
         if level.name == "recital":
             return ol.ITEM, f"{prefix}Recital {number}", ""
-        if outer is not None and level.name not in _OUTER:
+        if outer is not None and level.name not in OUTER:
             if number.startswith(outer.number + ".") and outer.number:
                 return ol.CLAUSE, prefix + number, ""
             if styles_of(number):
@@ -268,8 +340,7 @@ class _Reader:
         if not level.opened:
             self._open(level)
         self.builder.close_to(level.depth, self.length)
-        if self.levels:
-            self.owner_changed = True
+        self.owner_changed = True
 
     def _define(self, term: str) -> None:
         """A definition that begins its block: it runs to the end of what is open."""
@@ -289,15 +360,6 @@ class _Reader:
         self.words = words
 
     def finished(self) -> tuple[Roll, Outline]:
-        self._flush()
+        self._flush_all()
         self.builder.close_to(-1, self.length)
         return Roll("".join(self.parts)[1:], tuple(self.numbers)), self.builder.finished()
-
-
-def _bare(num: str) -> str:
-    """The number alone: ``Article 7.`` → 7; ``(a)`` → a; ``§ 4`` → 4."""
-    num = re.sub(r"[«»\"'“”*]", "", num).strip()
-    match = re.fullmatch(r"\(?([0-9A-Za-z]{1,8})[.)]{1,2}", num)
-    if match is not None:
-        return match[1]
-    return canonical(num).rpartition(" ")[2].strip("().") if num else ""

@@ -34,10 +34,20 @@ PAGE = """<!DOCTYPE html>
 </body></html>
 """
 
+_SOURCE = "".join(
+    f"<FRBR{level}><FRBRthis value='/akn/xq/act/2026/1/{at}'/><FRBRuri value='/akn/xq/act/2026/1'/>"
+    f"<FRBRdate date='2026-01-05' name='made'/><FRBRauthor href='#r'/>{more}</FRBR{level}>"
+    for level, at, more in (
+        ("Work", "!main", "<FRBRcountry value='xq'/>"),
+        ("Expression", "eng/!main", "<FRBRlanguage language='eng'/>"),
+        ("Manifestation", "eng/!main.xml", ""),
+    )
+)
+META = f"<meta><identification source='#r'>{_SOURCE}</identification></meta>"
 ACT = """<?xml version="1.0" encoding="UTF-8"?>
 <akomaNtoso xmlns="http://docs.oasis-open.org/legaldocml/ns/akn/3.0">
  <act name="act">
-  <meta><identification source="#r"/></meta>
+  META
   <preamble><recitals>
     <recital><num>(1)</num><p>Vehicles are many.</p></recital>
     <recital><num>(2)</num><p>Rules help.</p></recital>
@@ -66,12 +76,12 @@ ACT = """<?xml version="1.0" encoding="UTF-8"?>
     </section>
    </part>
   </body>
-  <attachments><attachment><heading>Schedule 1</heading><doc name="schedule"><meta/>
+  <attachments><attachment><heading>Schedule 1</heading><doc name="schedule">META
    <mainBody><paragraph><num>1.</num><content><p>First.</p></content></paragraph></mainBody>
   </doc></attachment></attachments>
  </act>
 </akomaNtoso>
-"""
+""".replace("META", META)
 
 
 def saved(tmp_path: Path, name: str, source: str | bytes) -> Path:
