@@ -159,14 +159,17 @@ class Builder:
         """Take every marker in order, then the words after the last one."""
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
-        inside = mk.run_in_lists(body) + mk.plain_definitions(body)
+        inside = mk.run_in_lists(body) + mk.plain_definitions(body) + mk.bare_letters(body)
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1
         for match in mk.CANDIDATE.finditer(body):
             start = match.start() + 1
-            while upcoming < start:
+            known = upcoming == start and match.lastindex == mk.PLAIN_PARAGRAPH
+            while upcoming <= start:
                 self.take(inside.pop())
                 upcoming = inside[-1].start if inside else len(body) + 1
+            if known:
+                continue
             if match.lastindex != mk.PLAIN_ITEM:
                 self.take(mk.marker_of(match))
                 continue

@@ -248,9 +248,11 @@ def _reads_nested(builder: Builder, label: str, marker: mk.Marker, before: Open)
 
 def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Placed) -> bool:
     body, start, fits = builder.body, marker.start, placed.fits
-    if not fits and body[marker.end : marker.end + 1].islower():
+    if not fits and marker.kind == mk.ITEMS and body[marker.end : marker.end + 1].islower():
         return False  # "(s)he": no space, and no series that it would go on
     if marker.level or builder.opens_paragraph(marker):
+        if not fits and marker.kind == mk.LIST and not marker.tail:
+            return builder.not_taken(marker, label, "it follows nothing")
         return fits or (marker.kind != mk.LIST and (not label.isalpha() or len(label) <= 3))
     if fits and body[start - 2] in ";:—":
         return True

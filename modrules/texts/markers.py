@@ -16,7 +16,8 @@ from modrules.texts.numbers import ANNEXES, NEUTRAL, PARTS, series_from
 # What a marker may be; the order has no meaning.
 ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH = range(10)
 
-PLAIN_ITEM = 3  # the group of ``CANDIDATE`` that an item with nothing special about it is in
+# Groups of ``CANDIDATE``: an item with nothing special about it; a paragraph without a number.
+PLAIN_ITEM, PLAIN_PARAGRAPH = 3, 29
 
 MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
 
@@ -169,6 +170,59 @@ def run_in_lists(body: str) -> list[Marker]:
 
 
 _LINE_OPENERS = " \t*_>#-+"
+
+#: What may stand before the first of bare letters: a blank line, a lead-in, or a full stop.
+_LEADS_IN = re.compile(r"(?:\A|\n|[:;.,—–-][ \t*_]*)\n\Z")
+
+
+def bare_letters(body: str) -> list[Marker]:
+    """Items printed as a letter alone: ``a the first``, ``b the second`` on lines of their own.
+
+    A line may begin with the word *a*, but with *b* or *ii* no sentence goes on: so the
+    second item is looked for, then the first before it and the others after it. A second
+    without a first is given too, for the outline to doubt.
+    """
+    found: dict[int, Marker] = {}
+    for first, second in (("a", "b"), ("i", "ii")):
+        at = body.find(f"{second} ")
+        while at >= 0:
+            line = body.rfind("\n", max(0, at - 60), at) + 1
+            lead = body[line:at]
+            if line > 0 and line not in found and not lead.strip(" \t>"):
+                before = _bare_first(body, line, f"\n{lead}{first} ")
+                for start, label in (*before, *_bare_rest(body, line, lead, first)):
+                    end = start + len(lead) + len(label) + 1
+                    found[start] = Marker(start, end, LIST, label, lead=lead)
+            at = body.find(f"{second} ", at + 1)
+    return [found[start] for start in sorted(found)]
+
+
+def _bare_first(body: str, second: int, sought: str) -> list[tuple[int, str]]:
+    """The nearest line before the second item that may be the first."""
+    at = second
+    for _ in range(_MOST_TRIES):
+        at = body.rfind(sought, max(0, second - RUN_IN_REACH), at)
+        if at < 0:
+            return []
+        line_before = body[body.rfind("\n", max(0, at - 400), at) + 1 : at]
+        lead = len(line_before) - len(line_before.lstrip(" \t>"))
+        set_in = len(sought) - len(sought.lstrip()) - 1 > lead
+        if set_in or _LEADS_IN.search(body, max(0, at - 40), at + 1):
+            return [(at + 1, sought.split()[-1])]
+    return []
+
+
+def _bare_rest(body: str, second: int, lead: str, first: str) -> list[tuple[int, str]]:
+    """The second item, and those that follow it line by line."""
+    rest: list[tuple[int, str]] = []
+    at = second - 1
+    for label in series_from(first)[1:]:
+        at = body.find(f"\n{lead}{label} ", at, at + RUN_IN_REACH)
+        if at < 0:
+            break
+        rest.append((at + 1, label))
+    return rest
+
 
 _TERM = re.compile(r"[A-Za-z][\w'’(),/ \n-]{1,70}\Z")
 _NO_TERM = re.compile(

@@ -12,7 +12,7 @@ from functools import lru_cache
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
-from modrules.texts.numbered import NO_LEVEL
+from modrules.texts.numbered import NO_LEVEL, inside_annex, is_expected, seek
 from modrules.texts.numbers import DIGITS, next_in
 from modrules.texts.references import ends_in_reference
 from modrules.texts.unnumbered import open_heading
@@ -61,10 +61,10 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         body[builder.rows[top.index][4] : begin].strip()
     ):
         return True  # the heading of what was just opened
-    if not text.isupper():
+    series = _series_after(builder, line_end)
+    if not text.isupper() and not _introduces(builder, begin, line_end, series is not None):
         words = text.strip()[:60]
         builder.doubt("heading by its looks", begin, f"{words!r} is taken for a heading")
-    series = _series_after(builder, line_end)
     if series is None:
         open_heading(builder, begin, line_end, text, PLAIN_LEVEL)
     else:
@@ -75,6 +75,33 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         note = builder.stack[-1]
         note.style, note.series, note.last = style, printed, label
     return True
+
+
+def _introduces(builder: Builder, begin: int, line_end: int, goes_on: bool) -> bool:
+    """Whether a line stands between a sentence that has ended and the number that comes next.
+
+    The title of a part, which ends in no stop, is as good as a sentence. Such a line can
+    be nothing but a heading, be it a note in the margin.
+    """
+    body = builder.body
+    before = begin - 1
+    while before > 0 and body[before] in " \t\n>*_":
+        before -= 1
+    top = builder.stack[-1]
+    title = body[builder.rows[top.index][3] : before] if top.kind in (ol.PART, ol.ANNEX) else "\n\n"
+    if body[before] not in ".;:!?" and "\n\n" in title:
+        return False
+    if goes_on:
+        return True
+    after = line_end
+    while body.startswith("\n\n", after):
+        after += 1
+    match = mk.CANDIDATE.match(body, after)
+    marker = mk.marker_of(match) if match is not None else None
+    if marker is None or marker.kind != mk.NUMBER:
+        return False
+    number = inside_annex(builder, marker.label.rstrip(".-"))
+    return is_expected(builder, number, seek(builder, number, marker))
 
 
 def _series_after(builder: Builder, end: int) -> tuple[int, str] | None:
