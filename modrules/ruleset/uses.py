@@ -1,6 +1,6 @@
 """What uses what in a ruleset.
 
-    uses(typed) -> Uses     for each fact, quantity, table, function and certification: its users
+uses(typed) -> Uses     for each fact, quantity, table, function and certification: its users
 """
 
 from __future__ import annotations
