@@ -123,7 +123,7 @@ def remarks(finding: Finding) -> list[tuple[str, str]]:
     """Whatever is to be said in words, each with its label."""
     every = (
         ("precision", finding["precision"]),
-        ("no value", finding["reason"]),
+        ("reason", finding["reason"]),
         ("exempt", finding["exemption"]),
         ("to judge", finding["question"]),
         ("caution", finding["caution"]),

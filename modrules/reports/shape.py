@@ -108,7 +108,7 @@ class Finding(TypedDict):
     precision: Annotated[str | None, "how precisely a fact must be known to settle this"]
     assumed: Annotated[list[Address], "facts whose declared range alone decided this"]
     exemption: Annotated[str | None, "which exemption fired, and why"]
-    reason: Annotated[str | None, "why there is no value"]
+    reason: Annotated[str | None, "why it is open, where no missing fact alone is to blame"]
     citations: list[Citation]
     certification: str | None
     question: Annotated[str | None, "what a certifier must judge"]

@@ -96,10 +96,21 @@ def meant_for(document: Document, needed: tuple[Any, ...], world: Any, typed: Ty
     for fact, names in ((NUMBER, document.vehicles), (VARIANT, document.variants)):
         if names:
             mask = d.AND[mask][named(vehicle, fact, names, typed)]
+    if says_no_vehicle(document, typed):
+        mask = d.AND[mask][d.UNDECIDED]
     if document.parts:
         for modification in needed:
             mask = d.AND[mask][named(modification, PART, document.parts, typed)]
     return mask
+
+
+def says_no_vehicle(document: Document, typed: TypedRuleset) -> bool:
+    """Whether a document may be for another vehicle because it does not say for which it is.
+
+    That holds whether or not the number of the vehicle at hand is given: to give it is more
+    information about the vehicle, and makes the paper neither better nor worse.
+    """
+    return not document.vehicles and NUMBER in typed.names.facts
 
 
 def named(record: Any, fact_id: str, names: tuple[str, ...], typed: TypedRuleset) -> int:

@@ -18,6 +18,7 @@ from modrules.screening.covering import (
     item_covers,
     named,
     records_of,
+    says_no_vehicle,
     sufficient,
     within,
 )
@@ -42,7 +43,9 @@ _KIND: Final = {
     "measurement": "Measurement",
     "document": "Document",
 }
-_SAYS_NO_VEHICLE: Final = "It names no vehicle: see on the paper itself that it is for this one."
+_SAYS_NO_VEHICLE: Final = (
+    "It names no vehicle and may be for another; have the vehicle's number stated on it."
+)
 
 
 @dataclass(slots=True)
@@ -120,6 +123,8 @@ def _tell(told: Told, run: Run, required: Sequence[Required]) -> None:
                 continue
             told.needed = True
             title = f"{item.title}: {evidence.title}"
+            if says_no_vehicle(document, run.ruleset.typed):
+                told.problems.append(_SAYS_NO_VEHICLE)
             if supplies(run, document, wanted):
                 told.used_for.append(title)
             told.problems += _of_cover(run, document, title, wanted)
@@ -156,18 +161,18 @@ def evidence_of(run: Run, item: Certification, causes: list[Finding]) -> list[di
 
 def note_of(run: Run, name: str, item: Certification, state: str, causes: list[Finding]) -> str:
     """What is to be added to the state of a certification, in few words."""
-    if state != "held but does not cover":
-        return "approval comes before the work" if item.approval_before_work else ""
+    before = "approval comes before the work" if item.approval_before_work else ""
+    if state not in ("held but does not cover", "open"):
+        return before
     wanted = _wanted(run, causes)
     said = []
     for document in holding(run, name):
         why = [*_of_itself(run, document), *_of_cover(run, document, str(item.title), wanted)]
         if item.approval_before_work:
             why += _of_approval(run, document, str(item.title), wanted)
-        why = [one for one in why if one != _SAYS_NO_VEHICLE]
         if why:
             said.append(f"{document.title}: {' '.join(dict.fromkeys(why))}")
-    return " ".join(said)
+    return " ".join(said) or before
 
 
 def holding(run: Run, name: str) -> list[Document]:
@@ -247,7 +252,7 @@ def _of_dates(run: Run, document: Document) -> Iterator[str]:
 
 
 def _of_vehicle(run: Run, document: Document) -> Iterator[str]:
-    if document.certification is not None and not document.vehicles:
+    if document.certification is not None and says_no_vehicle(document, run.ruleset.typed):
         yield _SAYS_NO_VEHICLE
     vehicle = getattr(run.bound.world, attribute("vehicle"), None)
     for fact_id, names, word in (

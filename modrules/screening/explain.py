@@ -379,6 +379,24 @@ def why_no_value(run: Run, check: TypedCheck, subject: Any, possible: int) -> st
     return None if open_facts(run, check, subject) else "the rule has no band for this value"
 
 
+def why_doubted(
+    run: Run, check: TypedCheck, subject: Any, certifications: tuple[str, ...]
+) -> str | None:
+    """Why a document that would cover the work may not, where no missing fact is to blame."""
+    bound, typed = run.bound, run.ruleset.typed
+    needed = concerned(check, subject, bound.world, run.ruleset.flat.kinds)
+    for document in bound.documents:
+        if covering.says_no_vehicle(document, typed) and any(
+            covering.covers(
+                document, name, needed or bound.world.modification_, bound.world, typed
+            )
+            & d.TRUE
+            for name in certifications
+        ):
+            return f"{document.title} names no vehicle and may be for another"
+    return None
+
+
 def _lacking(run: Run, env: Env, node: Node) -> str | None:
     """The innermost part of a node that may have no value, in words."""
     value = run.ruleset.intervals.closure(node)(env)
@@ -416,5 +434,6 @@ __all__ = [
     "missing",
     "open_facts",
     "precision",
+    "why_doubted",
     "why_no_value",
 ]

@@ -312,8 +312,11 @@ class Finding:
 
     @cached_property
     def reason(self) -> str | None:
-        """Why every outcome is possible, where no missing fact alone is to blame."""
-        return explain.why_no_value(self._run, self._check, self._raw[1], self._mask)
+        """Why several outcomes are possible, where no missing fact alone is to blame."""
+        found = explain.why_no_value(self._run, self._check, self._raw[1], self._mask)
+        if found is not None or self._mask & explain.HELD != explain.HELD:
+            return found
+        return explain.why_doubted(self._run, self._check, self._raw[1], self.certifications)
 
     @cached_property
     def cites(self) -> tuple[Citation, ...]:

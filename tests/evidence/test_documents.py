@@ -120,10 +120,19 @@ def test_what_is_wrong_is_found_and_said(
     assert (said in problems) if said is not None else (problems == [])
 
 
-def test_a_plate_that_names_no_vehicle_is_to_be_looked_at() -> None:
+def test_a_plate_that_names_no_vehicle_counts_as_open() -> None:
     plate = {**PLATE, "covers": {"modifications": ["lift"]}}
-    _, said = of(screened(plate))
-    assert said == ["It names no vehicle: see on the paper itself that it is for this one."]
+    for vehicle in (VEHICLE, {}):
+        report = screened(plate, vehicle=vehicle)
+        outcome, said = of(report)
+        assert outcome == BOTH
+        assert said == [
+            "It names no vehicle and may be for another; have the vehicle's number stated on it."
+        ]
+        assert report.findings[0].reason == "Plate 7 names no vehicle and may be for another"
+        (asked,) = report.to_dict()["certifications"]
+        assert asked["state"] == "open"
+        assert "names no vehicle" in asked["note"]
 
 
 def test_an_unknown_vehicle_number_never_makes_it_covered() -> None:
@@ -163,7 +172,7 @@ def test_a_claim_is_no_declaration_but_a_declaration_is() -> None:
         "id": "d",
         "document": "spring-declaration",
         "issued": "2026-05-01",
-        "covers": {"modifications": ["lift"]},
+        "covers": {"modifications": ["lift"], "vehicle": "FH55A"},
     }
     for kind, supplied in (("declaration", True), ("seller_claim", False), ("document", True)):
         report = screened({**paper, "kind": kind}).to_dict()

@@ -132,7 +132,7 @@ def _evidence() -> list[dict[str, Any]]:
             "id": name,
             "document": name,
             "issued": "2026-05-01",
-            "covers": {"modifications": ["lift"]},
+            "covers": {"modifications": ["lift"], "vehicle": "FH55A"},
         }
         for name in ("spring-declaration", "alignment")
     ]

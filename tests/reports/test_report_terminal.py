@@ -163,7 +163,7 @@ def test_a_finding_shows_numbers_working_clause_and_its_words() -> None:
         '4.2, lines 40 to 44, printed at [1]: "measured over the tread" check',
         "precision the ride height must be known to within 2 mm",
         "the text was not supplied, so nobody has looked this up",
-        "no value no row of table axle_share for 4 axles",
+        "reason no row of table axle_share for 4 axles",
         "ATTENTION: the clause in the supplied text is not what the check was written on",
         "ATTENTION: the supplied text has no such clause",
         "to judge Do the hoses stay slack at full droop",
