@@ -140,13 +140,12 @@ def _counts(flat: FlatRuleset, folder: Path) -> list[str]:
 def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Problem]:
     """Citations that do not stand in the texts at hand, as warnings."""
     problems = []
-    for check in flat.checks.values():
-        for citation in (*check.cites, *(c for e in check.exempt_if for c in e.cites)):
-            text = texts.get(str(citation.text))
-            if text is not None:
-                problem = _citation_problem(citation, text)
-                if problem is not None:
-                    problems.append(problem)
+    for _, citation in flat.citing():
+        text = texts.get(str(citation.text))
+        if text is not None:
+            problem = _citation_problem(citation, text)
+            if problem is not None:
+                problems.append(problem)
     for source in flat.texts.values():
         text = texts.get(str(source.id))
         for aside in source.set_aside:

@@ -7,8 +7,8 @@ from typing import Any
 
 from modrules.problems import Problem
 from modrules.reports.changed import attention
-from modrules.reports.layout import WIDTH, clean, columns, heading, labelled, page, paragraph, wrap
-from modrules.reports.wording import NO_CERTIFICATE, plural
+from modrules.reports.layout import WIDTH, clean, columns, heading, labelled, page, wrap
+from modrules.reports.wording import NO_CERTIFICATE, asked_for, plural
 
 Data = Mapping[str, Any]
 
@@ -28,9 +28,8 @@ def render(found: Data) -> str:
             lines += _fact(fact)
     if imprecise:
         lines += heading("Given, but not precisely enough")
-        lines += paragraph("Nobody need say these again: measure them more precisely.")
         for fact in imprecise:
-            lines += wrap(f"{clean(fact['title'])}: now {now(fact)}", "  - ", "    ")
+            lines += wrap(asked_for(fact), "  - ", "    ")
             lines += _fact(fact)
     return page(lines)
 

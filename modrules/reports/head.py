@@ -15,6 +15,7 @@ from modrules.reports.wording import (
     STATE,
     answer_line,
     answer_sentence,
+    asked_for,
     number_of,
     plural,
     rest_on_changed_text,
@@ -198,8 +199,8 @@ def first_question(report: Report) -> list[str]:
     """The most decisive question in at most three lines, and how many there are."""
     questions = reading.questions(report)
     first = questions[0].facts[0]
-    question = clean(first["question"] or first["title"])
-    text = f"1 of {len(questions)}: {question} {clean(first['fact'])}, {hangs_on(first)}"
+    where = f"{clean(first['fact'])}, {hangs_on(first)}"
+    text = f"1 of {len(questions)}: {asked_for(first)} {where}"
     return fitted("FIND OUT NEXT", text, 3)
 
 

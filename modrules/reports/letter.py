@@ -18,7 +18,7 @@ from modrules.reports.layout import (
 )
 from modrules.reports.reading import Numbered, Question
 from modrules.reports.shape import Document, Finding, Measurement, Report
-from modrules.reports.wording import NO_CERTIFICATE, STATE, clauses_of, subject_of
+from modrules.reports.wording import NO_CERTIFICATE, STATE, asked_for, clauses_of, subject_of
 
 _OPENING = (
     "Your submission was screened on the desk, against the rules named above. Below is what is "
@@ -143,11 +143,9 @@ def _given(report: Report) -> dict[str, Measurement]:
 
 def _questions(report: Report, given: bool) -> Iterator[Question]:
     """The questions about facts that were given imprecisely, or about those that were not."""
-    known = _given(report)
-    for number, facts in reading.questions(report):
-        chosen = [one for one in facts if (one["fact"] in known) == given]
-        if chosen:
-            yield Question(number, chosen)
+    for question in reading.questions(report):
+        if question.facts[0]["given"] == given:
+            yield question
 
 
 def _facts(report: Report, findings: list[Numbered]) -> Part | None:
@@ -155,7 +153,7 @@ def _facts(report: Report, findings: list[Numbered]) -> Part | None:
     for _, facts in _questions(report, given=False):
         one = facts[0]
         unit = f" (in {clean(one['unit'])})" if one["unit"] else ""
-        lines += wrap(f"{clean(one['question'] or one['title'])}{unit}", "  - ")
+        lines += wrap(f"{asked_for(one)}{unit}", "  - ")
         if one["measure"]:
             lines += labelled("how", one["measure"], _LABEL, _INDENT)
         lines += labelled("for", listed(clean(fact["fact"]) for fact in facts), _LABEL, _INDENT)
@@ -174,8 +172,9 @@ def _precise(report: Report, findings: list[Numbered]) -> Part | None:
     told: set[str] = set()
     for _, facts in _questions(report, given=True):
         for one in facts:
-            lines += wrap(f"{clean(one['title'])} ({clean(one['fact'])})", "  - ")
-            lines += labelled("sent", known[one["fact"]]["value"], _LABEL, _INDENT)
+            lines += wrap(f"{asked_for(one)} ({clean(one['fact'])})", "  - ")
+            if one["fact"] in known:
+                lines += labelled("sent", known[one["fact"]]["value"], _LABEL, _INDENT)
             if one["measure"] and one is facts[0]:
                 lines += labelled("how", one["measure"], _LABEL, _INDENT)
             lines += _precisions(findings, one["fact"], told)

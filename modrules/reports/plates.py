@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from modrules.reports import ahead, owner, reading
 from modrules.reports import finding as finding_lines
-from modrules.reports import owner, reading
 from modrules.reports.changed import changed_text
 from modrules.reports.head import (
     HEAD,
@@ -19,7 +19,14 @@ from modrules.reports.layout import chain, clean, columns, heading, labelled, pa
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import RANK, Modification, Report
 from modrules.reports.terminal import cautions, certifications, missing, not_seen, sources
-from modrules.reports.wording import NO_CERTIFICATE, STATE, answer_line, outcome_line, plural
+from modrules.reports.wording import (
+    NO_CERTIFICATE,
+    STATE,
+    answer_line,
+    asked_for,
+    outcome_line,
+    plural,
+)
 
 #: Findings at least this bad are told; of better ones only the number is given.
 _TELLING = RANK["exempt"]
@@ -39,6 +46,7 @@ def render(report: Report) -> str:
             *certifications(report, findings),
             *not_seen(report),
             *cautions(report),
+            *ahead.render(report),
             *sources(report),
         ]
     )
@@ -159,7 +167,7 @@ def _to_find_out(one: Modification, report: Report) -> list[str]:
     for number, facts in reading.questions(report):
         mine = [fact for fact in facts if fact["fact"] in wanted]
         if mine:
-            question = clean(mine[0]["question"] or mine[0]["title"])
+            question = asked_for(mine[0])
             # The same question of several axles: say of which.
             owners = dict.fromkeys(".".join(m["fact"].split(".")[:2]) for m in mine)
             of = f" ({', '.join(map(clean, owners))})" if len(facts) > 1 else ""

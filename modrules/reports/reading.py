@@ -47,9 +47,11 @@ def questions(report: Report) -> list[Question]:
 
     The order is that of the report: the most decisive first.
     """
-    asked: dict[tuple[str, str, str, str | None], list[Missing]] = {}
+    asked: dict[tuple[str | None, ...], list[Missing]] = {}
     for one in report["missing"]:
-        key = (one["question"], one["title"], one["measure"], one["unit"])
+        # What is to be measured again is asked for one by one, each with its own precision.
+        again = one["fact"] if one["given"] else ""
+        key = (one["question"], one["title"], one["measure"], one["unit"], again)
         asked.setdefault(key, []).append(one)
     return [Question(number, facts) for number, facts in enumerate(asked.values(), start=1)]
 

@@ -27,6 +27,8 @@ RANK: dict[str, int] = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
 
 State = Literal["required", "held", "open", "held but does not cover"]
 Status = Literal["found", "same", "moved", "changed", "gone", "ambiguous", "not supplied"]
+#: When something can first be settled, or must be, of work that is planned.
+Settle = Literal["before_buying", "before_fitting", "after_fitting"]
 Number = int | float
 Date = Annotated[str, (("pattern", r"^\d{4}-\d{2}-\d{2}$"),)]
 Address = Annotated[str, "address of a fact, such as axles.front.tyre.marking"]
@@ -138,6 +140,7 @@ class Modification(TypedDict):
     title: str
     answer: Annotated[Answer | None, "null where the ruleset says nothing about it"]
     covered: bool
+    planned: Annotated[bool, "no date of fitting in the past is given"]
     facts: Annotated[list[GivenFact], "what was said of it"]
     look_at: Annotated[list[LookAt], "what it bears on, to be looked at on the vehicle"]
     certifications: list[ModificationCertification]
@@ -154,6 +157,8 @@ class Evidence(TypedDict):
     title: str
     supplied: bool
     by: Annotated[str | None, "id of the document in the submission"]
+    given_by: Annotated[str, "who gives it; empty where the ruleset does not say"]
+    settle: Annotated[Settle, "when it must be at hand, of work that is planned"]
 
 
 class Certification(TypedDict):
@@ -162,8 +167,20 @@ class Certification(TypedDict):
     kind: Literal["plate", "certificate"]
     state: State
     because_of: list[Cause]
+    issued_by: Annotated[str, "who grants it; empty where the ruleset does not say"]
+    approval_before_work: bool
+    citations: Annotated[list[Citation], "who grants it, or what it takes"]
     evidence: list[Evidence]
     note: str
+
+
+class Room(TypedDict):
+    fact: Address
+    title: str
+    covered: Annotated[Quantity, "up to this value"]
+    now: Annotated[Quantity | None, "null where it is not known"]
+    room: Annotated[Quantity | None, "how far it may still go; less than 0: by how much it is past"]
+    within: Annotated[bool, "whether what was done surely stays within it"]
 
 
 class Document(TypedDict):
@@ -177,6 +194,9 @@ class Document(TypedDict):
     covers: Annotated[list[str], "what it says that it covers"]
     used_for: Annotated[list[str], "what it is accepted for"]
     problems: Annotated[list[str], "whole sentences"]
+    certification: Annotated[str | None, "the certification that it is put forward as"]
+    void: Annotated[list[str], "what voids it as things stand: whole sentences"]
+    room: Annotated[list[Room], "each value up to which it covers"]
 
 
 #: Written as a call because ``with`` is a keyword.
@@ -204,6 +224,10 @@ class Missing(TypedDict):
     question: str
     measure: Annotated[str, "how to measure it, or where to find it"]
     unit: Annotated[str | None, "null where it is no number"]
+    given: Annotated[bool, "it is given, but not exactly enough"]
+    now: Annotated[str, "what is known of it"]
+    precision: Annotated[str, "how precisely to measure it again; empty where that is not known"]
+    settle: Annotated[Settle | None, "when it can first be settled, of work that is planned"]
     decides: Annotated[int, (("minimum", 0),), "number of open findings that it bears on"]
     findings: Annotated[list[str], "the checks of these findings"]
 

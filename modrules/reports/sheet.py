@@ -31,6 +31,7 @@ from modrules.reports.wording import (
     STATUS,
     answer_line,
     answer_sentence,
+    asked_for,
     clause_of,
     clauses_of,
     margin,
@@ -205,7 +206,7 @@ def _missing(report: Report, findings: list[Numbered]) -> Iterator[Block]:
             unit = f"{clean(one['unit'])}; " if one["unit"] else ""
             rows.append(
                 (
-                    f"{clean(one['question'] or one['title'])} ({unit}{clean(one['fact'])})",
+                    f"{asked_for(one)} ({unit}{clean(one['fact'])})",
                     # Told once where several facts are measured in the same way.
                     clean(one["measure"]) if one is facts[0] else "as above",
                     listed(numbers) or hangs_on(one),

@@ -24,6 +24,7 @@ from modrules.reports.wording import (
     NO_CERTIFICATE,
     STATE,
     answer_line,
+    asked_for,
     plural,
     subject_of,
 )
@@ -98,13 +99,17 @@ def _idle(report: Report) -> list[str]:
 def missing(report: Report, findings: list[Numbered]) -> list[str]:
     """What to find out, the most decisive first, and what to measure more precisely."""
     lines: list[str] = []
-    if report["missing"]:
-        lines += heading("What is missing, the most decisive first")
+    known = False
     for number, facts in reading.questions(report):
         one = facts[0]
-        unit = f", in {clean(one['unit'])}" if one["unit"] else ""
-        lines += wrap(one["question"] or one["title"], f"{number:>2}. ", "    ")
-        if one["question"] or unit:
+        if not lines and not one["given"]:
+            lines += heading("What is missing, the most decisive first")
+        if one["given"] and not known:
+            known = True
+            lines += heading("What to measure again, more precisely")
+        lines += wrap(asked_for(one), f"{number:>2}. ", "    ")
+        if not one["given"]:
+            unit = f", in {clean(one['unit'])}" if one["unit"] else ""
             lines += labelled("fact", f"{clean(one['title'])}{unit}", 11, "    ")
         if one["measure"]:
             lines += labelled("how", one["measure"], 11, "    ")
@@ -115,7 +120,7 @@ def missing(report: Report, findings: list[Numbered]) -> list[str]:
             )
     imprecise = [one for one in findings if one.finding["precision"]]
     if imprecise:
-        lines += heading("What to measure more precisely")
+        lines += heading("How precisely each finding must be known")
         lines += bullets(
             f"[{number}] {clean(finding['title'])}, {subject_of(finding)}: {finding['precision']}"
             for number, finding in imprecise

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from modrules.reports.layout import clean, listed
-from modrules.reports.shape import RANK, Answer, Citation, Finding, Number, Quantity
+from modrules.reports.shape import RANK, Answer, Citation, Finding, Missing, Number, Quantity
 
 #: Said on everything, near the top.
 NO_CERTIFICATE = "A screening aid, no certificate: the local code and licensed certifier decide."
@@ -126,6 +126,17 @@ def margin(q: Quantity) -> str:
     if high <= 0:
         return f"past it by {number(-high)} to {number(-low)}{unit}"
     return f"past it by up to {number(-low)}{unit}, or up to {number(high)}{unit} to spare"
+
+
+def asked_for(missing: Missing) -> str:
+    """What is to be found out: the question, or to measure again what is not known well enough."""
+    if not missing["given"]:
+        return clean(missing["question"] or missing["title"])
+    title, now = clean(missing["title"]), clean(missing["now"])
+    if not missing["unit"]:
+        return f"State more exactly: {title} (now {now})"
+    precision = clean(missing["precision"]) or "more precisely"
+    return f"Measure again, {precision}: {title} (now {now} {clean(missing['unit'])})"
 
 
 def plural(count: int, one: str, many: str = "") -> str:

@@ -1,6 +1,6 @@
 """The citations of a ruleset, and the pins that stand beside it.
 
-citations_of(flat) -> tuple[Citation, ...]     every citation, with the check that makes it
+citations_of(flat) -> tuple[Citation, ...]     every citation, with what makes it
 pins_of(folder) -> Pins | None                 the pins in ``pins.json`` of a ruleset folder
 """
 
@@ -17,11 +17,9 @@ PINS_FILE: Final = "pins.json"
 
 
 def citations_of(flat: FlatRuleset) -> tuple[Citation, ...]:
-    """Every citation of the checks and their exemptions, in the order of the checks."""
+    """Every citation of certifications, checks and exemptions, in the order of the ruleset."""
     return tuple(
-        Citation(str(c.text), str(c.clause), str(c.quote or ""), str(check.id))
-        for check in flat.checks.values()
-        for c in (*check.cites, *(c for e in check.exempt_if for c in e.cites))
+        Citation(str(c.text), str(c.clause), str(c.quote or ""), str(by)) for by, c in flat.citing()
     )
 
 

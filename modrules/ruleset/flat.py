@@ -12,7 +12,7 @@ of items is, since reports follow it.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from modrules.ruleset.models import (
         Certification,
         Check,
+        Citation,
         Condition,
         Fact,
         Head,
@@ -82,6 +83,15 @@ class FlatRuleset:
         """The section of that name."""
         found: Mapping[str, Item] = getattr(self, name)
         return found
+
+    def citing(self) -> Iterator[tuple[Scalar, Citation]]:
+        """Every citation after the id of the certification or check that makes it."""
+        for certification in self.certifications.values():
+            for citation in certification.cites:
+                yield certification.id, citation
+        for check in self.checks.values():
+            for citation in (*check.cites, *(c for e in check.exempt_if for c in e.cites)):
+                yield check.id, citation
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, FlatRuleset) and self.canonical == other.canonical

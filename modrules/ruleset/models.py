@@ -44,6 +44,7 @@ from modrules.ruleset.words import (
     FACT_TYPES,
     HYPHEN_NAME,
     SECTIONS,
+    SETTLE,
     SNAKE_NAME,
     UNMET_OUTCOMES,
 )
@@ -286,6 +287,10 @@ class Fact(Item):
     estimate_tolerance: Expression | None = _maybe(
         "How far the estimate may be off: a share (1.5 %) or a quantity."
     )
+    settle: _choice(SETTLE) | None = _maybe(  # type: ignore[valid-type]
+        "When it can first be settled for planned work: before_buying, where the part that is "
+        "chosen decides it; before_fitting, where the vehicle shows it only until then."
+    )
     question: Prose = _needed("Plain question that asks an owner for it.")
     measure: Prose | None = _maybe("How it is measured or where it is found.")
 
@@ -338,6 +343,11 @@ class Evidence(Model):
 
     id: HyphenName = _needed("Id, by which a submission names the document.")
     title: Prose = _needed("What the document is.")
+    given_by: Prose | None = _maybe("Who gives it, as: the maker of the springs.")
+    settle: _choice(SETTLE) | None = _maybe(  # type: ignore[valid-type]
+        "When it must be at hand for planned work; left out: before_fitting where the approval "
+        "comes before the work, else after_fitting."
+    )
 
 
 class Certification(Item):
@@ -349,6 +359,10 @@ class Certification(Item):
     covered_by: tuple[HyphenName, ...] = _many("Ids of higher certifications that also do.")
     approval_before_work: Flag = Field(
         default=False, description="Whether it must be dated on or before the fitting date."
+    )
+    issued_by: Prose | None = _maybe("Who grants it, and so whom to ask.")
+    cites: Citations = Field(
+        default=(), description="Clauses that say who grants it or what it takes."
     )
     evidence: tuple[Evidence, ...] = _many("What it takes.")
 

@@ -274,6 +274,9 @@ class _Work:
     # -- certifications and checks ---------------------------------------------------
 
     def certifications(self) -> None:
+        for _, citation in self.flat.citing():
+            if citation.text not in self.flat.texts:
+                self.unknown("text", citation.text, self.flat.texts)
         for item in self.flat.certifications.values():
             for other in item.covered_by:
                 if other not in self.flat.certifications:
@@ -287,7 +290,6 @@ class _Work:
     def check(self, index: int, item: Check) -> TypedCheck:
         per, bindings, scope = self.scope(item)
         self.filing(item)
-        self.citations(item)
         applies = self.expression(item.applies_if, scope, YES_NO)
         if item.in_force is not None:
             applies = self.dated(item, applies)
@@ -369,12 +371,6 @@ class _Work:
         for kind in item.per:
             if kind in self.flat.kinds and kind not in item.about:
                 self.report(f"a check per {kind} is filed under it", kind, f"add {kind} to about")
-
-    def citations(self, item: Check) -> None:
-        cited = [*item.cites, *(c for e in item.exempt_if for c in e.cites)]
-        for citation in cited:
-            if citation.text not in self.flat.texts:
-                self.unknown("text", citation.text, self.flat.texts)
 
     def shape(self, item: Check) -> None:
         """A check has a requirement or bands, and what its outcomes need."""

@@ -41,6 +41,9 @@ NUMBER_TYPES = ("count", "number", *MEASURED_TYPES)
 #: All types of facts.
 FACT_TYPES = ("yes_no", "word", "text", "tyre_marking", "date", *NUMBER_TYPES)
 
+#: When something can first be settled, of work that is planned.
+SETTLE = ("before_buying", "before_fitting", "after_fitting")
+
 #: The sections of a ruleset, in the order in which they build on each other.
 SECTIONS = (
     "conditions",

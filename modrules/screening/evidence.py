@@ -27,7 +27,7 @@ from modrules.screening.prepared import Run
 from modrules.screening.values import shown
 
 if TYPE_CHECKING:
-    from modrules.ruleset.models import Certification
+    from modrules.ruleset.models import Certification, Evidence
     from modrules.screening.findings import Finding
 
 #: A certification that is or may be required: its id, its state, and because of what.
@@ -105,7 +105,7 @@ def _tell(told: Told, run: Run, required: Sequence[Required]) -> None:
     told.problems += _of_itself(run, document)
     for name, _, causes in required:
         item = certifications[name]
-        wanted = _wanted(run, causes)
+        wanted = wanted_by(run, causes)
         if document.certification is not None:
             if document.certification not in sufficient(run.ruleset.typed, name):
                 continue
@@ -137,7 +137,7 @@ def supplies(run: Run, document: Document, wanted: Sequence[Any]) -> bool:
 
 def evidence_of(run: Run, item: Certification, causes: list[Finding]) -> list[dict[str, Any]]:
     """What a certification takes, and which document supplies it for all that it is for."""
-    wanted = _wanted(run, causes)
+    wanted = wanted_by(run, causes)
     found = []
     for evidence in item.evidence:
         by = next(
@@ -154,9 +154,18 @@ def evidence_of(run: Run, item: Certification, causes: list[Finding]) -> list[di
                 "title": str(evidence.title),
                 "supplied": by is not None,
                 "by": by,
+                "given_by": str(evidence.given_by or ""),
+                "settle": _due(item, evidence),
             }
         )
     return found
+
+
+def _due(item: Certification, evidence: Evidence) -> str:
+    """When an item of evidence must be at hand, of work that is planned."""
+    if evidence.settle is not None:
+        return str(evidence.settle)
+    return "before_fitting" if item.approval_before_work else "after_fitting"
 
 
 def note_of(run: Run, name: str, item: Certification, state: str, causes: list[Finding]) -> str:
@@ -164,15 +173,23 @@ def note_of(run: Run, name: str, item: Certification, state: str, causes: list[F
     before = "approval comes before the work" if item.approval_before_work else ""
     if state not in ("held but does not cover", "open"):
         return before
-    wanted = _wanted(run, causes)
+    wanted = wanted_by(run, causes)
     said = []
     for document in holding(run, name):
-        why = [*_of_itself(run, document), *_of_cover(run, document, str(item.title), wanted)]
-        if item.approval_before_work:
-            why += _of_approval(run, document, str(item.title), wanted)
+        why = wrong_with(run, document, item, wanted)
         if why:
-            said.append(f"{document.title}: {' '.join(dict.fromkeys(why))}")
+            said.append(f"{document.title}: {' '.join(why)}")
     return " ".join(said) or before
+
+
+def wrong_with(
+    run: Run, document: Document, item: Certification, wanted: Sequence[Any]
+) -> list[str]:
+    """All that keeps a document from standing for a certification of some modifications."""
+    why = [*_of_itself(run, document), *_of_cover(run, document, str(item.title), wanted)]
+    if item.approval_before_work:
+        why += _of_approval(run, document, str(item.title), wanted)
+    return list(dict.fromkeys(why))
 
 
 def holding(run: Run, name: str) -> list[Document]:
@@ -181,7 +198,7 @@ def holding(run: Run, name: str) -> list[Document]:
     return [document for document in run.bound.documents if document.certification in enough]
 
 
-def _wanted(run: Run, causes: list[Finding]) -> list[Any]:
+def wanted_by(run: Run, causes: list[Finding]) -> list[Any]:
     """The modifications that a certification is for; all where it is for none in particular."""
     world = run.bound.world
     names = {name for finding in causes for name in finding.modifications}
@@ -191,7 +208,7 @@ def _wanted(run: Run, causes: list[Finding]) -> list[Any]:
 
 
 def _holds(run: Run, document: Document, name: str, finding: Finding) -> bool:
-    needed = tuple(_wanted(run, [finding]))
+    needed = tuple(wanted_by(run, [finding]))
     found = covers(document, name, needed, run.bound.world, run.ruleset.typed)
     return bool(found == d.TRUE)
 

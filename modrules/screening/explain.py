@@ -387,9 +387,7 @@ def why_doubted(
     needed = concerned(check, subject, bound.world, run.ruleset.flat.kinds)
     for document in bound.documents:
         if covering.says_no_vehicle(document, typed) and any(
-            covering.covers(
-                document, name, needed or bound.world.modification_, bound.world, typed
-            )
+            covering.covers(document, name, needed or bound.world.modification_, bound.world, typed)
             & d.TRUE
             for name in certifications
         ):

@@ -11,10 +11,9 @@ from typing import Any, Final
 
 from modrules.language.records import NONE_STATED, Open
 from modrules.language.tree import FactName
-from modrules.language.units import unit_factor
 from modrules.screening.explain import address_of
 from modrules.screening.prepared import Run
-from modrules.screening.show import plain_number
+from modrules.screening.show import quantity_of
 from modrules.screening.submission import TOLD
 
 KIND: Final = "modification.kind"
@@ -139,12 +138,5 @@ def _quantity(value: Any, fact: FactName) -> Mapping[str, Any] | None:
     """The number of a measured fact in its declared unit, with its ends where it has any."""
     if fact.type.kind != "quantity" or value is None or value == NONE_STATED:
         return None
-
-    def shown(number: Any) -> int | float | None:
-        if isinstance(number, float):
-            return None
-        return plain_number(number * fact.scale / unit_factor(fact.unit))
-
-    if not isinstance(value, Open):
-        return {"value": shown(value), "unit": fact.unit}
-    return {"value": None, "unit": fact.unit, "low": shown(value.low), "high": shown(value.high)}
+    low, high = (value.low, value.high) if isinstance(value, Open) else (value, value)
+    return quantity_of(low, high, fact)

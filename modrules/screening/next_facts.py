@@ -14,6 +14,9 @@ from itertools import pairwise
 from typing import Any, Final
 
 from modrules.language.records import NONE_STATED
+from modrules.language.units import decimal_text, unit_factor
+from modrules.ruleset.models import Fact
+from modrules.ruleset.words import SETTLE
 from modrules.screening import explain
 from modrules.screening.amounts import hard_range, present
 from modrules.screening.findings import Finding
@@ -36,7 +39,9 @@ class NextFact:
 
     ``least`` and ``most``: the open findings that are decided once it is known, for the least
     and the most telling of its values; ``mean``: over all its values alike. ``bears_on``: the
-    open findings that read it. ``given``: it is given, but not exactly; ``now``: what is known.
+    open findings that read it. ``given``: it is given, but not exactly; ``now``: what is known;
+    ``precision``: how precisely to measure it again, as ``to within 2 mm``. ``settle``: when it
+    can first be settled for work that is planned.
     """
 
     address: str
@@ -47,6 +52,8 @@ class NextFact:
     unit: str | None
     given: bool
     now: str
+    precision: str
+    settle: str | None
     least: int
     most: int
     mean: Fraction
@@ -61,6 +68,8 @@ class NextFact:
             "unit": self.unit,
             "given": self.given,
             "now": self.now,
+            "precision": self.precision,
+            "settle": self.settle,
             "settles_at_least": self.least,
             "settles_at_most": self.most,
             "bears_on": len(self.bears_on),
@@ -113,8 +122,14 @@ def _sources(screening: Screening, reads: Reads, live: list[Target]) -> Iterator
                 yield target_of(screening.ruleset, record, fact)
 
 
+def described(report: Report, target: Target) -> NextFact:
+    """An open fact of which it is not known what it settles."""
+    return _fact(report, target, ())
+
+
 def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]) -> NextFact:
-    counts = list(_counts(report, target, rows))
+    pieces = _pieces(target, rows)
+    counts = [*_of_pieces(target, pieces), *_of_values(report, target, rows)]
     weight = sum((w for w, _ in counts), Fraction(0))
     mean = sum((w * n for w, n in counts), Fraction(0)) / weight if weight else Fraction(0)
     item = target.item
@@ -129,6 +144,8 @@ def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]
         str(item.unit) if item is not None and item.unit is not None else None,
         given,
         present(target),
+        _precision(target, pieces) if given else "",
+        str(item.settle) if item is not None and item.settle is not None else None,
         0 if unbounded else min((n for _, n in counts), default=0),
         max((n for _, n in counts), default=0),
         mean,
@@ -136,30 +153,69 @@ def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]
     )
 
 
-def _counts(
+def _pieces(target: Target, rows: Sequence[tuple[Finding, Varying]]) -> list[list[Piece]]:
+    """Of a number, the stretches of each finding over all that it may be."""
+    value = target.value
+    if not target.is_number or value.low > value.high:
+        return []
+    low, high = _ends(target)
+    step = step_of(target, low, high, _PARTS) if low < high else Fraction(1)
+    return [pieces_of(varying, finding, low, high, step) for finding, varying in rows]
+
+
+def _ends(target: Target) -> tuple[Any, Any]:
+    """The least and the greatest that a number may be."""
+    first, last = hard_range(target)
+    low, high = target.value.low, target.value.high
+    return first if isinstance(low, float) else low, last if isinstance(high, float) else high
+
+
+def _precision(target: Target, pieces: list[list[Piece]]) -> str:
+    """How precisely a number must be measured to settle all that it can settle alone.
+
+    The middle of what it may be is taken for its value, and the nearest place where a finding
+    turns for what it must be told apart from; rounded down, which is the safe side.
+    """
+    settled = [own for own in pieces if any(_single(piece.mask) for piece in own)]
+    turns = [cut[0] for own in settled for piece in own for cut in (piece.start, piece.end)]
+    low, high = _ends(target)
+    between = [at for at in turns if low < at < high]
+    if not between:
+        return ""
+    room = min(abs(Fraction(low + high) / 2 - at) for at in between)
+    if target.fact.type.kind == "date":
+        return "to the day"
+    amount = floored(room * target.fact.scale / unit_factor(target.fact.unit))
+    return f"to within {amount} {target.fact.unit}".strip() if room else "as exactly as can be"
+
+
+def floored(value: Fraction, digits: int = 2) -> str:
+    """A positive number with so many digits that say something, rounded down."""
+    places = 0
+    while value and value * 10**places < 10 ** (digits - 1) and places < 9:
+        places += 1
+    return decimal_text(Fraction(int(value * 10**places), 10**places), places)
+
+
+def _of_pieces(target: Target, every: list[list[Piece]]) -> Iterator[tuple[Fraction, int]]:
+    """How many of the findings are decided over each stretch of a number, and its weight."""
+    if every:
+        yield from _together(every, *_ends(target))
+
+
+def _of_values(
     report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]
 ) -> Iterator[tuple[Fraction, int]]:
-    """How many of the findings are decided, for each stretch or value, and its weight."""
-    value = target.value
-    if target.is_number and value.low <= value.high:
-        first, last = hard_range(target)
-        low = first if isinstance(value.low, float) else value.low
-        high = last if isinstance(value.high, float) else value.high
-        step = step_of(target, low, high, _PARTS) if low < high else Fraction(1)
-        every = [pieces_of(v, finding, low, high, step) for finding, v in rows]
-        yield from _together(every, low, high)
-    for one in candidates(report, target):
+    """How many of the findings are decided for each value that is no number, and its weight."""
+    weighed = [(Fraction(1), one) for one in candidates(report, target)]
+    if target.value.none and target.is_number:
+        weighed.append((Fraction(0), NONE_STATED))
+    for weight, one in weighed:
         decided = 0
         for finding, varying in rows:
             varying.set(one)
             decided += _single(varying.possible(finding))
-        yield Fraction(1), decided
-    if value.none and target.is_number:
-        decided = 0
-        for finding, varying in rows:
-            varying.set(NONE_STATED)
-            decided += _single(varying.possible(finding))
-        yield Fraction(0), decided
+        yield weight, decided
 
 
 def candidates(report: Report, target: Target) -> list[Any]:
@@ -210,17 +266,41 @@ def _lists(report: Report) -> Iterator[NextFact]:
                 found[key] = (subject, [*findings, finding], alone + settled)
     for key, (subject, findings, alone) in found.items():
         title = str(subject.title) if subject is not None else key
+        inside = _inside(str(subject.id), findings) if subject is not None else []
+        due = {str(fact.settle) for fact in inside}
         yield NextFact(
             key,
             None,
             title,
-            f"{title}: which are there?",
+            _list_question(title, inside),
             f"List each under {key}: or write {key}: [] where there are none.",
             None,
             False,
             "not given",
+            "",
+            next((when for when in SETTLE if when in due), None),
             0,
             alone,
             Fraction(alone, 2),
             tuple(findings),
         )
+
+
+def _inside(subject: str, findings: Sequence[Finding]) -> list[Fact]:
+    """What findings read of the entries of a list."""
+    facts: dict[str, Fact] = {}
+    for finding in findings:
+        ruleset = finding._run.ruleset
+        for _, name in Reads(ruleset).of(finding._check):
+            if ruleset.typed.names.facts[name].subject == subject and name in ruleset.flat.facts:
+                facts[name] = ruleset.flat.facts[name]
+    return list(facts.values())
+
+
+def _list_question(title: str, inside: Sequence[Fact]) -> str:
+    """What is to be found out of the entries of a list, rather than the bare list."""
+    if not inside:
+        return f"{title}: which are there?"
+    titles = dict.fromkeys(str(fact.title) for fact in inside)
+    told = "; ".join(each[:1].lower() + each[1:] for each in titles)
+    return f"Of each {title[:1].lower()}{title[1:]}: {told}?"

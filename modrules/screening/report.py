@@ -5,17 +5,23 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.records import attribute
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.cited import cited_as_data, look_up_in
+from modrules.screening.cited import LookUp, cited_as_data, look_up_in
 from modrules.screening.consequences import look_at
 from modrules.screening.evidence import documents_of, evidence_of, holding, note_of
 from modrules.screening.findings import Finding
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
+from modrules.screening.standing import planned, room_of, void_of
 from modrules.texts import Pins, Text
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Citation
+    from modrules.screening.next_facts import NextFact
+    from modrules.screening.varying import Target
 
 AID: Final = (
     "This is a screening aid and no certificate. The local code and the licensed certifier decide."
@@ -56,8 +62,17 @@ class Screening:
     def findings(self) -> tuple[Finding, ...]:
         """In the order of the checks, then of the subjects."""
         raw = sorted(self.run.raw, key=lambda finding: finding[0])
-        look_up = look_up_in(self.texts, self.pins)
-        return tuple(Finding(self.run, each, look_up) for each in raw)
+        return tuple(Finding(self.run, each, self.look_up) for each in raw)
+
+    @cached_property
+    def look_up(self) -> LookUp:
+        """Where citations of the ruleset lead in the texts at hand."""
+        return look_up_in(self.texts, self.pins)
+
+    def cited(self, citations: Iterable[Citation]) -> list[dict[str, Any]]:
+        """Citations as plain data, each with the words that it leads to."""
+        texts = self.ruleset.flat.texts
+        return [cited_as_data(self.look_up(citation), texts) for citation in citations]
 
     def named(self, name: str) -> str:
         """An id as the report spells it: with its ruleset in front where there are several."""
@@ -109,7 +124,7 @@ class Report:
             "certifications": [
                 c for screening in self._screenings for c in _certifications(screening)
             ],
-            "documents": documents_of([(s.run, s.named, _states(s)) for s in self._screenings]),
+            "documents": _documents(self._screenings),
             "measurements": _measurements(self._screenings),
             "missing": _missing(self),
             "not_looked_at": _not_looked_at(self._screenings),
@@ -173,6 +188,24 @@ def _measurements(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
     return list(found.values())
 
 
+def _documents(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
+    """Each document, with what would void it where it is a plate or certificate that is held."""
+    every = [(screening, _states(screening)) for screening in screenings]
+    found = documents_of([(s.run, s.named, states) for s, states in every])
+    for entry in found:
+        entry.update({"certification": None, "void": [], "room": []})
+        for screening, states in every:
+            for document in screening.run.bound.documents:
+                if document.id == entry["id"] and document.certification is not None:
+                    entry["certification"] = screening.named(document.certification)
+                    entry["void"] += void_of(screening.run, document, states)
+                    known = {one["fact"] for one in entry["room"]}
+                    found_here = room_of(screening.run, document)
+                    entry["room"] += [one for one in found_here if one["fact"] not in known]
+        entry["void"] = list(dict.fromkeys(entry["void"]))
+    return found
+
+
 def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
     return {
         "ruleset": screening.ruleset.id,
@@ -192,9 +225,7 @@ def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
         "assumed": list(finding.assumed),
         "exemption": finding.exemption,
         "reason": finding.reason,
-        "citations": [
-            cited_as_data(one, screening.ruleset.flat.texts) for one in finding.citations
-        ],
+        "citations": screening.cited(finding.cites),
         "certification": screening.named(finding.certification) if finding.certification else None,
         "question": finding.question,
         "caution": finding.caution,
@@ -233,6 +264,7 @@ def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
                 "title": _title(first, record.id) or str(kind.title),
                 "answer": combined(finding for _, finding in about) if about else None,
                 "covered": bool(about),
+                "planned": planned(first.run, record),
                 "facts": facts_of(first.run, record),
                 "look_at": look_at(first.ruleset.flat, record.kind),
                 "certifications": certifications,
@@ -298,6 +330,9 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
             "because_of": [
                 {"check": screening.named(f.check), "subject": f.subject} for f in causes
             ],
+            "issued_by": str(item.issued_by or ""),
+            "approval_before_work": item.approval_before_work,
+            "citations": screening.cited(item.cites),
             "evidence": evidence_of(screening.run, item, causes),
             "note": note_of(screening.run, name, item, state, causes),
         }
@@ -311,62 +346,51 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
 
 def _missing(report: Report) -> list[dict[str, Any]]:
     """Missing facts, those that settle most open findings first; then what is imprecise."""
-    from modrules.screening.next_facts import next_facts  # which is made from reports
+    # These are made from reports.
+    from modrules.screening.next_facts import described, next_facts
+    from modrules.screening.varying import target_of
 
     found: dict[str, dict[str, Any]] = {}
-    given: set[str] = set()
+    facts: dict[str, Target] = {}
     for screening in report._screenings:
-        given.update(screening.run.bound.given)
         for finding in screening.findings:
-            if finding.decided:
-                continue
-            facts = {fact.address: fact for fact in finding._missing}
+            for fact in finding._missing:
+                target = target_of(screening.ruleset, fact.record, fact.fact)
+                facts.setdefault(target.address, target)
             for address in finding.missing:
-                entry = found.get(address)
-                if entry is None:
-                    entry = found[address] = _asked(screening, address, facts.get(address))
+                entry = found.setdefault(address, {"decides": 0, "findings": []})
                 entry["decides"] += 1
                 check = screening.named(finding.check)
                 if check not in entry["findings"]:
                     entry["findings"].append(check)
     if not found:
         return []
-    order = {fact.address: number for number, fact in enumerate(next_facts(report))}
+    ranked = {fact.address: fact for fact in next_facts(report)}
+    for address, target in facts.items():
+        if address not in ranked:
+            ranked[address] = described(report, target)
+    order = {address: number for number, address in enumerate(ranked)}
 
-    def place(entry: dict[str, Any]) -> tuple[bool, int, int]:
+    def place(address: str) -> tuple[Any, ...]:
         # Nobody is asked for what is given already, only to measure it better: that comes last.
-        address = entry["fact"]
-        return address in given, order.get(address, len(order)), -entry["decides"]
+        # Before it come whole lists: what can be measured now is asked for first.
+        fact = ranked[address]
+        return fact.given, fact.target is None, order[address], -found[address]["decides"]
 
-    return sorted(found.values(), key=place)
+    return [{**_asked(ranked[address]), **found[address]} for address in sorted(found, key=place)]
 
 
-def _asked(screening: Screening, address: str, fact: Any) -> dict[str, Any]:
-    item = screening.ruleset.flat.facts.get(fact.fact.id) if fact is not None else None
-    if item is None:
-        title, question, measure = "Date of fitting", "When was it fitted?", ""
-        lists = {str(s.list): s for s in screening.ruleset.flat.subjects.values() if s.list}
-        if address in lists:
-            title = str(lists[address].title)
-            question = f"{title}: which are there?"
-            measure = f"List each under {address}: or write {address}: [] where there are none."
-        return {
-            "fact": address,
-            "title": title,
-            "question": question,
-            "measure": measure,
-            "unit": None,
-            "decides": 0,
-            "findings": [],
-        }
+def _asked(fact: NextFact) -> dict[str, Any]:
     return {
-        "fact": address,
-        "title": str(item.title),
-        "question": str(item.question),
-        "measure": str(item.measure or ""),
-        "unit": str(item.unit) if item.unit is not None else None,
-        "decides": 0,
-        "findings": [],
+        "fact": fact.address,
+        "title": fact.title,
+        "question": fact.question,
+        "measure": fact.measure,
+        "unit": fact.unit,
+        "given": fact.given,
+        "now": fact.now,
+        "precision": fact.precision,
+        "settle": fact.settle,
     }
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from modrules.language import domains as d
-from modrules.language.tree import Node, Type
+from modrules.language.tree import FactName, Node, Type
 from modrules.language.units import decimal_text, shown_unit, unit_factor
 
 PLACES = 3
@@ -32,6 +32,19 @@ def quantity_data(low: Any, high: Any, node: Node) -> dict[str, Any]:
         None if isinstance(end, float) else plain_number(in_unit(end, node)) for end in (low, high)
     ]
     return {"value": None, "unit": unit, "low": ends[0], "high": ends[1]}
+
+
+def quantity_of(low: Any, high: Any, fact: FactName) -> dict[str, Any]:
+    """A number or range of a fact as plain data, in its declared unit; infinite ends are null."""
+    ends = [
+        None
+        if isinstance(end, float)
+        else plain_number(Fraction(end) * fact.scale / unit_factor(fact.unit))
+        for end in (low, high)
+    ]
+    if low == high:
+        return {"value": ends[0], "unit": fact.unit}
+    return {"value": None, "unit": fact.unit, "low": ends[0], "high": ends[1]}
 
 
 def plain_number(value: Fraction) -> int | float:

@@ -84,7 +84,31 @@ def test_what_is_given_is_not_asked_again() -> None:
     facts = modrules.next_facts({"vehicle": {"a": "50 mm ± 1 mm"}, "modifications": []}, rules)
     text = asking.render({"next": [fact.to_dict() for fact in facts], "changed_text": []})
     assert "How long is the first?" not in text
-    assert "First length: now 49 to 51 mm" in text
+    assert "Measure again, as exactly as can be: First length (now 49 to 51 mm)" in text
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ("47 mm ± 5 mm", "to within 3 mm"),
+        ("46.95 mm ± 4 mm", "to within 3 mm"),
+        ("49.995 mm ± 1 mm", "to within 0.005 mm"),
+        ("43 mm ± 9 mm", "to within 7 mm"),
+    ],
+)
+def test_how_precisely_to_measure_again_is_never_too_rough(given: str, said: str) -> None:
+    rules = ruleset(check("one", "requires: vehicle.a <= 50 mm"))
+    (fact,) = modrules.next_facts({"vehicle": {"a": given}, "modifications": []}, rules)
+    assert (fact.given, fact.precision) == (True, said)
+    middle, room = given.split(" mm")[0], said.removeprefix("to within ")
+    again = {"vehicle": {"a": f"{middle} mm ± {room}"}, "modifications": []}
+    assert modrules.screen(again, rules, on=ON).findings[0].decided
+
+
+def test_of_a_list_it_is_said_what_to_measure() -> None:
+    rules = ruleset(check("track", "requires: axle.track <= 1500 mm", per="axle"))
+    (axles,) = modrules.next_facts({"modifications": []}, rules)
+    assert axles.question == "Of each axle: track?"
 
 
 def test_nothing_is_asked_where_all_is_decided() -> None:

@@ -259,6 +259,7 @@ FULL: Report = {
             "title": "Tyres",
             "answer": {"best": "not permitted", "worst": "not permitted"},
             "covered": True,
+            "planned": True,
             "facts": [],
             "look_at": [],
             "certifications": [
@@ -273,6 +274,7 @@ FULL: Report = {
             "title": "Suspension",
             "answer": {"best": "certification required", "worst": "not permitted"},
             "covered": True,
+            "planned": True,
             "facts": [],
             "look_at": [],
             "certifications": [
@@ -287,6 +289,7 @@ FULL: Report = {
             "title": "Front bar",
             "answer": {"best": "caution", "worst": "caution"},
             "covered": True,
+            "planned": True,
             "facts": [],
             "look_at": [],
             "certifications": [],
@@ -298,6 +301,7 @@ FULL: Report = {
             "title": "Fuel tank",
             "answer": {"best": "certified", "worst": "certified"},
             "covered": True,
+            "planned": True,
             "facts": [],
             "look_at": [],
             "certifications": [{"id": "fuel-system", "state": "held"}],
@@ -309,6 +313,7 @@ FULL: Report = {
             "title": "Canopy or tray",
             "answer": None,
             "covered": False,
+            "planned": True,
             "facts": [],
             "look_at": [],
             "certifications": [],
@@ -322,12 +327,17 @@ FULL: Report = {
             "kind": "plate",
             "state": "held",
             "because_of": [{"check": "tank-mounting", "subject": "vehicle"}],
+            "issued_by": "a certifier of the Office",
+            "approval_before_work": False,
+            "citations": [],
             "evidence": [
                 {
                     "document": "pressure-test",
                     "title": "Pressure test of the tank",
                     "supplied": True,
                     "by": "doc-3",
+                    "given_by": "",
+                    "settle": "after_fitting",
                 }
             ],
             "note": "",
@@ -338,12 +348,17 @@ FULL: Report = {
             "kind": "certificate",
             "state": "open",
             "because_of": [{"check": "lift-and-tyres", "subject": "vehicle"}],
+            "issued_by": "a certifier of the Office",
+            "approval_before_work": False,
+            "citations": [],
             "evidence": [
                 {
                     "document": "road-test",
                     "title": "Road test of lane changes",
                     "supplied": False,
                     "by": None,
+                    "given_by": "",
+                    "settle": "after_fitting",
                 }
             ],
             "note": "",
@@ -357,19 +372,33 @@ FULL: Report = {
                 {"check": "ride-height-lift", "subject": "vehicle"},
                 {"check": "tyre-diameter", "subject": "axle front"},
             ],
+            "issued_by": "a certifier of the Office",
+            "approval_before_work": False,
+            "citations": [],
             "evidence": [
                 {
                     "document": "wheel-alignment",
                     "title": "Wheel alignment report after the work",
                     "supplied": False,
                     "by": None,
+                    "given_by": "",
+                    "settle": "after_fitting",
                 },
-                {"document": "lamp-aim", "title": "Lamp aim report", "supplied": False, "by": None},
+                {
+                    "document": "lamp-aim",
+                    "title": "Lamp aim report",
+                    "supplied": False,
+                    "by": None,
+                    "given_by": "the workshop",
+                    "settle": "before_buying",
+                },
                 {
                     "document": "photographs",
                     "title": "Photographs at full droop",
                     "supplied": True,
                     "by": "doc-2",
+                    "given_by": "",
+                    "settle": "after_fitting",
                 },
             ],
             "note": "",
@@ -387,6 +416,9 @@ FULL: Report = {
             "covers": ["modification lift"],
             "used_for": ["Running gear plate: Photographs at full droop"],
             "problems": [],
+            "certification": None,
+            "void": [],
+            "room": [],
         },
         {
             "id": "doc-4",
@@ -399,6 +431,18 @@ FULL: Report = {
             "covers": ["modification lift", "change of ride height up to 40 mm"],
             "used_for": [],
             "problems": ["It expired on 2025-05-03."],
+            "certification": "running-gear",
+            "void": ["It expired on 2025-05-03."],
+            "room": [
+                {
+                    "fact": "modifications.lift.ride_height_change",
+                    "title": "Change of ride height",
+                    "covered": {"value": 40, "unit": "mm"},
+                    "now": {"value": 47, "unit": "mm"},
+                    "room": {"value": -7, "unit": "mm"},
+                    "within": False,
+                }
+            ],
         },
     ],
     "measurements": [
@@ -424,6 +468,10 @@ FULL: Report = {
             "measure": "Stand the vehicle on level ground with the tyre at placard pressure and "
             "measure from the ground to the top of the tread.",
             "unit": "mm",
+            "given": False,
+            "now": "not known",
+            "precision": "",
+            "settle": "before_buying",
             "decides": 1,
             "findings": ["tyre-diameter"],
         },
@@ -433,6 +481,10 @@ FULL: Report = {
             "question": "",
             "measure": "",
             "unit": "mm",
+            "given": False,
+            "now": "not known",
+            "precision": "",
+            "settle": None,
             "decides": 0,
             "findings": [],
         },
@@ -541,7 +593,18 @@ ATTACK = (
 
 def hostile() -> Report:
     """The attack in every text of the report that could come from a stranger."""
-    closed = {"state", "status", "kind", "on", "from", "up_to", "best", "worst", "possible"}
+    closed = {
+        "state",
+        "status",
+        "kind",
+        "on",
+        "from",
+        "up_to",
+        "best",
+        "worst",
+        "possible",
+        "settle",
+    }
 
     def attack(value: Any, key: str = "") -> Any:
         if isinstance(value, dict):

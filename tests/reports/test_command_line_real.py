@@ -110,7 +110,8 @@ def test_the_owner_finds_what_to_do_per_modification(run: Run) -> None:
 
 def test_a_tolerance_across_a_limit_says_how_precisely(run: Run) -> None:
     out = run(*orrinmark("screen", "borderline"))[1]
-    assert "must be known to within" in part(out, "WHAT TO MEASURE MORE PRECISELY")
+    assert "must be known to within" in part(out, "HOW PRECISELY EACH FINDING MUST BE KNOWN")
+    assert "Measure again, to within" in part(out, "WHAT TO MEASURE AGAIN, MORE PRECISELY")
 
 
 def test_clauses_are_found_in_the_shipped_text_and_quoted(run: Run) -> None:

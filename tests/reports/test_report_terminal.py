@@ -263,7 +263,9 @@ def test_the_rest_names_everything_else() -> None:
     assert "how Stand the vehicle on level ground" in missing
     assert "bears on 1 open finding: [3]" in missing
     assert "2. Slack of the brake hoses" in missing
-    assert "[2] Lift and larger tyres together" in part(text, "WHAT TO MEASURE MORE PRECISELY")
+    assert "[2] Lift and larger tyres together" in part(
+        text, "HOW PRECISELY EACH FINDING MUST BE KNOWN"
+    )
     held = part(text, "PLATES AND CERTIFICATES")
     assert "because of ride-height-lift on vehicle [5] and tyre-diameter on axle front [3]" in held
     assert "OUTSTANDING Lamp aim report (lamp-aim)" in held

@@ -121,6 +121,7 @@ facts:
   - {id: axle.track, title: T, type: length, unit: mm, condition: unladen,
      range: {from: 1 mm, to: 2 mm}, usual: {from: 1 mm, to: 2 mm}, none_stated: true,
      safety: false, identifies: true, from: axle.other, estimate_tolerance: 3 %, question: Q,
+     settle: before_fitting,
      measure: M}
   - {id: axle.side, title: T, type: word, words: side, question: Q}
   - {id: axle.mark, title: T, type: text, listed_in: t, question: Q}
@@ -130,7 +131,8 @@ tables:
      columns: [{id: c, type: word, words: side}], rows: [[1, left], [2, right]]}
 certifications:
   - {id: c, title: C, kind: plate, covered_by: [d], approval_before_work: yes,
-     evidence: [{id: e, title: E}]}
+      issued_by: O, cites: {text: code, clause: 1},
+      evidence: [{id: e, title: E, given_by: M, settle: before_buying}]}
 texts:
   - {id: code, title: C, edition: 1, file: code.md, set_aside: [{clause: 2, reason: R}]}
 checks:
