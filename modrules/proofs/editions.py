@@ -26,6 +26,7 @@ SECTIONS: Final = {
     "certifications": "certification",
     "quantities": "quantity",
     "tables": "table",
+    "loads": "load",
     "facts": "fact",
     "kinds": "kind of modification",
     "texts": "text",

@@ -49,7 +49,7 @@ def _facts_in(tops: Iterable[Node]) -> set[str]:
 
 def _facts(ruleset: Ruleset) -> Iterator[Found]:
     typed = ruleset.typed
-    tops = [node for check in typed.checks for node in check.nodes()]
+    tops = [node for each in (*typed.checks, *typed.loads) for node in each.nodes()]
     tops += typed.quantities.values()
     tops += [node for node, _ in typed.estimates.values()]
     used = _facts_in(tops)
@@ -65,13 +65,13 @@ def _facts(ruleset: Ruleset) -> Iterator[Found]:
 
 def _quantities(ruleset: Ruleset) -> Iterator[Found]:
     typed = ruleset.typed
-    tops = [node for check in typed.checks for node in check.nodes()]
+    tops = [node for each in (*typed.checks, *typed.loads) for node in each.nodes()]
     used = {node.value[0] for node in walk(tops) if node.op == "quantity"}
     for quantity in ruleset.flat.quantities.values():
         if str(quantity.id) not in used and _own(ruleset, quantity.place):
             yield _warning(
                 "quantity unused",
-                f'the quantity "{quantity.id}" is used by no check',
+                f'the quantity "{quantity.id}" is used by no check and no load',
                 quantity.place,
                 "use it in a check, or take it out",
             )

@@ -199,6 +199,57 @@ class Document(TypedDict):
     room: Annotated[list[Room], "each value up to which it covers"]
 
 
+Binds = Annotated[
+    Literal["yes", "perhaps", "no"], "whether it leaves the least room of all loads in use"
+]
+
+
+class LoadLimit(TypedDict):
+    limit: Annotated[str, "id among the limits of the load"]
+    title: str
+    set_by: Annotated[str, "what document sets it, by the ruleset"]
+    document: Annotated[str, "that document, by the submission; empty where it is not told"]
+    mass: Annotated[Quantity | None, "null where none is stated"]
+    state: Literal["in force", "perhaps in force", "replaced", "none stated"]
+    in_place_of: Annotated[str | None, "id of the limit that it replaces"]
+    room: Annotated[Quantity | None, "positive: room left; negative: over"]
+    binds: Binds
+    bound_before: Annotated[Binds, "the same by the limits that nothing has replaced yet"]
+    missing: list[Address]
+
+
+class LoadPart(TypedDict):
+    title: str
+    mass: Quantity | None
+
+
+class LeftFor(TypedDict):
+    title: str
+    one: Annotated[str, "what is counted, such as person; empty where nothing is"]
+    many: Annotated[str, "what several of them are called"]
+    each: Annotated[Quantity | None, "the mass of one of them"]
+    source: str
+    at_least: Annotated[int | None, "so many of them surely; null where it is not known"]
+    at_most: Annotated[int | None, "so many of them at best; null where it is not known"]
+
+
+class Load(TypedDict):
+    ruleset: str
+    load: str
+    title: str
+    subject: str
+    certain: Annotated[bool, "false where it is open whether there is such a load at all"]
+    mass: Annotated[Quantity | None, "as weighed"]
+    made_up_of: list[LoadPart]
+    ledger: Annotated[Quantity | None, "by the list of parts"]
+    residual: Annotated[Quantity | None, "as weighed, less what the list of parts comes to"]
+    by_ledger: Annotated[bool, "rooms are by the list of parts, since it was not weighed"]
+    room: Annotated[Quantity | None, "under whichever limit leaves least"]
+    left_for: Annotated[LeftFor | None, "for a planned load; null for one in use"]
+    limits: list[LoadLimit]
+    missing: list[Address]
+
+
 #: Written as a call because ``with`` is a keyword.
 Measurement = TypedDict(
     "Measurement",
@@ -248,6 +299,7 @@ class Report(TypedDict):
     modifications: list[Modification]
     certifications: list[Certification]
     documents: Annotated[list[Document], "as supplied, in the order of the submission"]
+    loads: Annotated[list[Load], "every load with its limits"]
     measurements: Annotated[list[Measurement], "every measured value given"]
     missing: Annotated[list[Missing], "most decisive first"]
     not_looked_at: list[NotLookedAt]

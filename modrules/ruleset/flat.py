@@ -34,6 +34,7 @@ if TYPE_CHECKING:
         Head,
         Item,
         Kind,
+        Load,
         Period,
         Quantity,
         Subject,
@@ -64,6 +65,7 @@ class FlatRuleset:
     facts: Mapping[str, Fact]
     quantities: Mapping[str, Quantity]
     tables: Mapping[str, Table]
+    loads: Mapping[str, Load]
     certifications: Mapping[str, Certification]
     texts: Mapping[str, TextSource]
     checks: Mapping[str, Check]

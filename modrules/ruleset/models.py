@@ -338,6 +338,50 @@ class Table(Item):
     rows: tuple[tuple[Cell, ...], ...] = _needed("Rows: the keys, then the values.", min_length=1)
 
 
+class LoadPart(Model):
+    """A piece of what a load is made up of."""
+
+    title: Prose = _needed("What a person calls the piece.")
+    mass: Expression = _needed("Expression that gives it.")
+
+
+class LeftFor(Model):
+    """What the room under the limits of a load is left for."""
+
+    title: Prose = _needed("What it is left for, such as people and gear.")
+    each: Expression | None = _maybe("Mass of one of those that are counted, such as 80 kg.")
+    one: Prose | None = _maybe("What one of those is called, such as person.")
+    many: Prose | None = _maybe("What several of them are called, such as people.")
+    source: Prose | None = _maybe("Where that mass comes from.")
+
+
+class LoadLimit(Model):
+    """A limit on a load, and the document that sets it."""
+
+    id: HyphenName = _needed("Id among the limits of this load.")
+    title: Prose = _needed("What a person calls the limit.")
+    set_by: Prose = _needed("Document that sets it: maker's plate, tyre marking, certificate.")
+    limit: Expression = _needed("Expression that gives it; no value: none is stated.")
+    applies_if: Expression | None = _maybe("Condition without which there is no such limit.")
+    in_place_of: HyphenName | None = _maybe("Id of the limit that it replaces where it applies.")
+
+
+class Load(Item):
+    """A mass that something carries or draws, and every limit on it."""
+
+    id: HyphenName = _needed("Id, lower-case with hyphens.")
+    title: Prose = _needed("What carries how much, in a few words.")
+    per: SnakeName = _needed("Subject of which each has such a load.")
+    applies_if: Expression | None = _maybe("Condition without which there is no such load.")
+    load: Expression = _needed("Expression that gives the mass, as weighed.")
+    ledger: Expression | None = _maybe("The same mass by the list of parts.")
+    made_up_of: tuple[LoadPart, ...] = _many("Its pieces, which add up to it.")
+    left_for: LeftFor | None = _maybe(
+        "What the room is left for; such a load is planned and competes with none in use."
+    )
+    limits: tuple[LoadLimit, ...] = _needed("Every limit on it.", min_length=1)
+
+
 class Evidence(Model):
     """One item of evidence that a certification takes."""
 
@@ -459,6 +503,7 @@ class Sections(Model, title="Listed file"):
     facts: tuple[Fact, ...] = _many("Inputs.")
     quantities: tuple[Quantity, ...] = _many("Derived values.")
     tables: tuple[Table, ...] = _many("Tables.")
+    loads: tuple[Load, ...] = _many("Loads and their limits.")
     certifications: tuple[Certification, ...] = _many("Plates and certificates.")
     texts: tuple[TextSource, ...] = _many("Texts that citations name.")
     checks: tuple[Check, ...] = _many("Checks.")

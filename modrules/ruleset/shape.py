@@ -16,6 +16,7 @@ from modrules.ruleset.models import (
     Check,
     Fact,
     Item,
+    Load,
     Table,
     WordSet,
 )
@@ -38,6 +39,8 @@ def shape_problems(item: Item) -> list[Problem]:
             return _twice(
                 "the column", [each.id for each in item.keys] + [each.id for each in item.columns]
             )
+        case Load():
+            return _of_load(item)
         case Certification():
             return [
                 *_twice("the evidence", [each.id for each in item.evidence]),
@@ -60,6 +63,32 @@ def _twice(what: str, names: Iterable[Scalar]) -> list[Problem]:
         if name in seen:
             problems.append(Problem(f"{what} `{name}` is listed twice", name.place))
         seen.add(name)
+    return problems
+
+
+def _of_load(load: Load) -> list[Problem]:
+    problems = _twice("the limit", [limit.id for limit in load.limits])
+    first = {str(limit.id) for limit in load.limits if limit.in_place_of is None}
+    problems += [
+        Problem(
+            f"the limit `{limit.id}` stands in place of `{limit.in_place_of}`, which is no limit "
+            "of this load or replaces one itself",
+            limit.in_place_of.place,
+            f"one of: {', '.join(sorted(first))}" if first else "",
+        )
+        for limit in load.limits
+        if limit.in_place_of is not None and limit.in_place_of not in first
+    ]
+    left = load.left_for
+    counting = () if left is None else (left.each, left.one, left.many, left.source)
+    if left is not None and any(counting) and not all(counting):
+        problems.append(
+            Problem(
+                "`each`, `one`, `many` and `source` go together",
+                left.title.place,
+                "give all of them or none",
+            )
+        )
     return problems
 
 

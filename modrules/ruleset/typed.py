@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language import syntax
-from modrules.language.arithmetic import negation, same_measure
+from modrules.language.arithmetic import addition, negation, same_measure
 from modrules.language.parser import SyntaxProblem, parse
 from modrules.language.tree import (
     YES_NO,
@@ -26,6 +26,7 @@ from modrules.language.tree import (
 )
 from modrules.language.type_problems import TypeProblem
 from modrules.language.typer import MOST_NODES, Typer
+from modrules.language.units import MASS
 from modrules.problems import Problem, in_order, nearest
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.names import Vocabulary, build_names
@@ -33,7 +34,7 @@ from modrules.ruleset.tree import Scalar
 from modrules.ruleset.words import OUTCOMES
 
 if TYPE_CHECKING:
-    from modrules.ruleset.models import Band, Check
+    from modrules.ruleset.models import Band, Check, Load, LoadLimit
 
 #: The bit of each outcome in a set of possible outcomes.
 BIT: Final[Mapping[str, int]] = {outcome: 1 << i for i, outcome in enumerate(OUTCOMES)}
@@ -107,6 +108,42 @@ class TypedCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class TypedLimit:
+    """A limit on a load: its condition, the limit, and what it leaves of it."""
+
+    id: str
+    in_place_of: str | None
+    applies: Node | None
+    limit: Node
+    room: Node
+    #: the room above the load by the list of parts
+    ledger_room: Node | None
+
+
+@dataclass(frozen=True, slots=True)
+class TypedLoad:
+    """A load with its limits, ready to evaluate. All its masses are in one dimension."""
+
+    id: str
+    per: str
+    applies: Node | None
+    load: Node
+    ledger: Node | None
+    #: the load as weighed less that by the list of parts
+    residual: Node | None
+    parts: tuple[Node, ...]
+    each: Node | None
+    limits: tuple[TypedLimit, ...]
+
+    def nodes(self) -> list[Node]:
+        """Every node at the top of an expression of this load."""
+        found = [self.applies, self.load, self.ledger, *self.parts, self.each]
+        for limit in self.limits:
+            found += [limit.applies, limit.limit]
+        return [node for node in found if node is not None]
+
+
+@dataclass(frozen=True, slots=True)
 class TypedRuleset:
     """All that screening needs of a ruleset, fully checked."""
 
@@ -116,6 +153,7 @@ class TypedRuleset:
     #: the estimate of a fact from other facts, and the node of its tolerance
     estimates: Mapping[str, tuple[Node, Node | None]]
     quantities: Mapping[str, Node]
+    loads: tuple[TypedLoad, ...]
 
     @property
     def names(self) -> Names:
@@ -154,7 +192,9 @@ class _Work:
         estimates = self.estimates()
         self.certifications()
         checks = tuple(self.check(i, check) for i, check in enumerate(self.flat.checks.values()))
-        return TypedRuleset(self.flat, self.vocabulary, checks, estimates, quantities)
+        found = [self.load(item) for item in self.flat.loads.values()]
+        loads = tuple(load for load in found if load is not None)
+        return TypedRuleset(self.flat, self.vocabulary, checks, estimates, quantities, loads)
 
     def report(self, message: str, at: Scalar | None, hint: str = "") -> None:
         self.problems.append(Problem(message, at.place if at is not None else None, hint))
@@ -429,6 +469,72 @@ class _Work:
                 "and", YES_NO, (node, self.tree.node("le", YES_NO, (today, last)))
             )
         return node if applies is None else self.tree.node("and", YES_NO, (node, applies))
+
+    # -- loads ---------------------------------------------------------------------------
+
+    def load(self, item: Load) -> TypedLoad | None:
+        """A load with its limits; None with its problems reported."""
+        per = str(item.per)
+        if per not in self.vocabulary.names.subjects:
+            self.unknown("subject", item.per, self.vocabulary.names.subjects)
+            return None
+        scope = self.own_scope(per)
+        load = self.mass(item.load, scope)
+        if load is None:
+            return None
+        ledger = self.mass(item.ledger, scope)
+        parts = [self.mass(part.mass, scope) for part in item.made_up_of]
+        limits = [self.load_limit(limit, scope, load, ledger, item) for limit in item.limits]
+        return TypedLoad(
+            id=str(item.id),
+            per=per,
+            applies=self.expression(item.applies_if, scope, YES_NO),
+            load=load,
+            ledger=ledger,
+            residual=self.less(load, ledger, item.ledger),
+            parts=tuple(part for part in parts if part is not None),
+            each=self.mass(item.left_for.each if item.left_for is not None else None, {}),
+            limits=tuple(limit for limit in limits if limit is not None),
+        )
+
+    def load_limit(
+        self,
+        item: LoadLimit,
+        scope: Mapping[str, str],
+        load: Node,
+        ledger: Node | None,
+        of: Load,
+    ) -> TypedLimit | None:
+        limit = self.mass(item.limit, scope)
+        room = self.less(limit, load, item.limit)
+        if limit is None or room is None:
+            return None
+        return TypedLimit(
+            id=str(item.id),
+            in_place_of=str(item.in_place_of) if item.in_place_of is not None else None,
+            applies=self.expression(item.applies_if, scope, YES_NO),
+            limit=limit,
+            room=room,
+            ledger_room=self.less(limit, ledger, of.ledger),
+        )
+
+    def mass(self, text: Scalar | None, scope: Mapping[str, str]) -> Node | None:
+        """The node of an expression that gives a mass, so that all rooms can be compared."""
+        node = self.expression(text, scope)
+        if node is not None and (node.type.kind != "quantity" or node.type.dimension != MASS):
+            self.report("a load and its limits are masses", text, "give it in kg, t or lb")
+            return None
+        return node
+
+    def less(self, whole: Node | None, taken: Node | None, at: Scalar | None) -> Node | None:
+        """What is left of a mass when another, in the same condition, is taken off it."""
+        if whole is None or taken is None or at is None:
+            return None
+        try:
+            return addition(self.tree, "-", whole, taken, (0, 0))
+        except TypeProblem as problem:
+            self.report(problem.message, at, problem.hint)
+            return None
 
     # -- bands -------------------------------------------------------------------------
 

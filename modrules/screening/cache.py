@@ -92,6 +92,7 @@ def _frozen(ruleset: Ruleset) -> dict[str, Any]:
         "checks": typed.checks,
         "estimates": dict(typed.estimates),
         "quantities": dict(typed.quantities),
+        "loads": typed.loads,
         "chunks": [
             (chunk.per, chunk.checks, chunk.lists, marshal.dumps(chunk.code), dict(chunk.recipes))
             for chunk in ruleset.chunks
@@ -110,6 +111,7 @@ def _thawed(frozen: dict[str, Any]) -> Ruleset:
         frozen["checks"],
         frozen["estimates"],
         frozen["quantities"],
+        frozen["loads"],
     )
     chunks = [
         Chunk(per, checks, lists, marshal.loads(code), recipes)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import copy
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
@@ -49,26 +49,46 @@ def open_facts(run: Run, check: TypedCheck, subject: Any) -> list[OpenFact]:
     """The open facts that a check reads, in the order of its text."""
     if isinstance(subject, NotGiven):
         return []
-    world = run.bound.world
-    bound = bindings(check, subject)
+    return open_among(run, check.nodes(), bindings(check, subject))
+
+
+def open_among(run: Run, tops: Iterable[Node], bound: Mapping[str, Any]) -> list[OpenFact]:
+    """The open facts that expressions read, in the order of their text."""
     found: dict[str, OpenFact] = {}
-    for node in _reads(check):
+    for record, fact, value in facts_read(run, tops, bound):
+        if isinstance(value, Open) and not _is_none(value):
+            address = address_of(run.ruleset, record, fact)
+            found.setdefault(address, OpenFact(address, fact, record, value))
+    return list(found.values())
+
+
+def facts_read(
+    run: Run, tops: Iterable[Node], bound: Mapping[str, Any]
+) -> Iterator[tuple[Any, FactName, Any]]:
+    """The facts that expressions read, each with its record and its value there."""
+    for node in _reads(tops):
         binding, fact_id, slot = node.value
         fact = run.ruleset.typed.names.facts[fact_id]
-        for record in _records(world, bound, binding):
-            value = getattr(record, slot, None)
-            if isinstance(value, Open) and not _is_none(value):
-                address = address_of(run.ruleset, record, fact)
-                found.setdefault(address, OpenFact(address, fact, record, value))
-    return list(found.values())
+        for record in _records(run.bound.world, bound, binding):
+            yield record, fact, getattr(record, slot, None)
 
 
 def lists_missing(run: Run, check: TypedCheck, subject: Any) -> list[str]:
     """The lists that a check reads and that are not given, by their keys."""
-    world = run.bound.world
-    names = [node.value[1].removeprefix("each ") for node in _all_nodes(check) if node.op == "over"]
+    names = lists_read(check.nodes())
     if isinstance(subject, NotGiven):
         names += [name for name in subject.per if run.ruleset.typed.names.subjects[name].many]
+    return not_given(run, names)
+
+
+def lists_read(tops: Iterable[Node]) -> list[str]:
+    """The subjects over whose lists expressions run."""
+    return [n.value[1].removeprefix("each ") for n in _all_nodes(tops) if n.op == "over"]
+
+
+def not_given(run: Run, names: Iterable[str]) -> list[str]:
+    """The keys of those of these lists that are not given."""
+    world = run.bound.world
     keys = []
     for name in names:
         if getattr(world, attribute(name)) is None:
@@ -83,9 +103,9 @@ def _is_none(value: Open) -> bool:
     return value.none and value.low > value.high and not value.values
 
 
-def _all_nodes(check: TypedCheck) -> Iterator[Node]:
+def _all_nodes(tops: Iterable[Node]) -> Iterator[Node]:
     seen: set[Node] = set()
-    stack = list(reversed(check.nodes()))
+    stack = list(reversed(list(tops)))
     while stack:
         node = stack.pop()
         if node in seen:
@@ -95,11 +115,11 @@ def _all_nodes(check: TypedCheck) -> Iterator[Node]:
         stack += reversed(node.args)
 
 
-def _reads(check: TypedCheck) -> Iterator[Node]:
-    return (node for node in _all_nodes(check) if node.op in ("fact", "stated", "fallback"))
+def _reads(tops: Iterable[Node]) -> Iterator[Node]:
+    return (node for node in _all_nodes(tops) if node.op in ("fact", "stated", "fallback"))
 
 
-def _records(world: Any, bound: dict[str, Any], binding: str) -> tuple[Any, ...]:
+def _records(world: Any, bound: Mapping[str, Any], binding: str) -> tuple[Any, ...]:
     if binding in bound:
         return (bound[binding],)
     found = getattr(world, attribute(binding.removeprefix("each ")), None)

@@ -20,7 +20,7 @@ from modrules.screening import explain
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
 from modrules.screening.ends import End, end_passed, margin_end
-from modrules.screening.prepared import NotGiven, Run, bindings, concerned
+from modrules.screening.prepared import NotGiven, Run, bindings, concerned, subject_words
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
 
 if TYPE_CHECKING:
@@ -77,18 +77,7 @@ class Finding:
     @cached_property
     def subject(self) -> str:
         """What the finding is about, such as ``axle front``."""
-        subject = self._raw[1]
-        if isinstance(subject, NotGiven):
-            return f"{' and '.join(dict.fromkeys(subject.per))} (not given)"
-        if subject is None:
-            return (
-                self._check.per[0] if len(self._check.per) == 1 else " and ".join(self._check.per)
-            )
-        records = subject if isinstance(subject, tuple) else (subject,)
-        kinds = dict.fromkeys(r.kind for r in records)
-        if len(kinds) == 1:
-            return f"{next(iter(kinds))} {' and '.join(r.id for r in records)}"
-        return " and ".join(f"{r.kind} {r.id}" for r in records)
+        return subject_words(self._raw[1], self._check.per)
 
     @cached_property
     def modifications(self) -> tuple[str, ...]:

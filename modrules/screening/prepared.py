@@ -143,6 +143,19 @@ def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:
     return dict(zip(check.bindings, records, strict=True))
 
 
+def subject_words(subject: Any, per: tuple[str, ...]) -> str:
+    """What a finding or a load is about, such as ``axle front``."""
+    if isinstance(subject, NotGiven):
+        return f"{' and '.join(dict.fromkeys(subject.per))} (not given)"
+    if subject is None:
+        return " and ".join(per)
+    records = subject if isinstance(subject, tuple) else (subject,)
+    kinds = dict.fromkeys(r.kind for r in records)
+    if len(kinds) == 1:
+        return f"{next(iter(kinds))} {' and '.join(r.id for r in records)}"
+    return " and ".join(f"{r.kind} {r.id}" for r in records)
+
+
 def concerned(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[Any, ...]:
     """The modifications that a finding bears on: its own, or those that it is filed under."""
     if subject is not None:

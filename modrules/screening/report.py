@@ -13,6 +13,7 @@ from modrules.screening.cited import LookUp, cited_as_data, look_up_in
 from modrules.screening.consequences import look_at
 from modrules.screening.evidence import documents_of, evidence_of, holding, note_of
 from modrules.screening.findings import Finding
+from modrules.screening.loads import loads_of
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.standing import planned, room_of, void_of
@@ -125,6 +126,7 @@ class Report:
                 c for screening in self._screenings for c in _certifications(screening)
             ],
             "documents": _documents(self._screenings),
+            "loads": _loads(self._screenings),
             "measurements": _measurements(self._screenings),
             "missing": _missing(self),
             "not_looked_at": _not_looked_at(self._screenings),
@@ -203,6 +205,19 @@ def _documents(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
                     found_here = room_of(screening.run, document)
                     entry["room"] += [one for one in found_here if one["fact"] not in known]
         entry["void"] = list(dict.fromkeys(entry["void"]))
+    return found
+
+
+def _loads(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
+    """Every load once, though several rulesets may build on the one that has it."""
+    found: list[dict[str, Any]] = []
+    known: list[dict[str, Any]] = []
+    for screening in screenings:
+        for one in loads_of(screening.run):
+            content = {key: value for key, value in one.items() if key != "ruleset"}
+            if content not in known:
+                known.append(content)
+                found.append(one)
     return found
 
 

@@ -1,0 +1,287 @@
+"""Every load of a ruleset with its limits: what is left under each, and which one binds.
+
+Loads are evaluated over what is possible, like quantities. What is not known stays in the list
+as open; a limit is left out only where it surely does not apply. Which limit binds is decided
+by loads as weighed alone: a list of parts tells what to expect, and vouches for nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor
+from typing import Any, Final
+
+from modrules.language import domains as d
+from modrules.language.intervals import Env
+from modrules.language.records import attribute
+from modrules.language.tree import Node
+from modrules.ruleset.typed import TypedLimit, TypedLoad
+from modrules.screening.explain import address_of, facts_read, lists_read, not_given, open_among
+from modrules.screening.measured import source_of
+from modrules.screening.prepared import NotGiven, Run, subject_words
+from modrules.screening.show import plain_number, quantity_data
+from modrules.screening.submission import unknown_record
+
+IN_FORCE: Final = "in force"
+PERHAPS: Final = "perhaps in force"
+REPLACED: Final = "replaced"
+NONE_STATED: Final = "none stated"
+
+
+@dataclass(slots=True)
+class _Row:
+    """A limit on one subject's load; rooms are in kg, by the load as weighed."""
+
+    typed: TypedLimit
+    value: d.Range
+    room: d.Range
+    #: whether there is such a limit by itself, and with all that replace it
+    own: str
+    state: str
+    data: dict[str, Any]
+
+
+def loads_of(run: Run) -> list[dict[str, Any]]:
+    """Every load as plain data, in the order of the ruleset and of the subjects."""
+    rows: list[_Row] = []
+    found = []
+    for load in run.ruleset.typed.loads:
+        for subject, env in _subjects(run, load.per):
+            applies = _mask(run, load.applies, env)
+            if applies == d.FALSE:
+                continue
+            data, limits = _load(run, load, subject, env, applies == d.TRUE)
+            found.append(data)
+            # What is planned asks another question than what is carried now.
+            if data["left_for"] is None:
+                rows += limits
+    _mark(rows, "binds", lambda row: row.state)
+    _mark(rows, "bound_before", lambda row: row.own if row.typed.in_place_of is None else "")
+    return found
+
+
+def _subjects(run: Run, per: str) -> Iterator[tuple[str, Env]]:
+    """Each subject in words, with what its names are bound to."""
+    world = run.bound.world
+    if not run.ruleset.typed.names.subjects[per].many:
+        yield per, Env(world, {})
+        return
+    records = getattr(world, attribute(per))
+    if records is None:
+        unknown = unknown_record(run.ruleset.typed, run.ruleset.layout, per)
+        yield subject_words(NotGiven((per,)), (per,)), Env(world, {per: unknown})
+        return
+    for record in records:
+        yield subject_words(record, (per,)), Env(world, {per: record})
+
+
+def _load(
+    run: Run, load: TypedLoad, subject: str, env: Env, certain: bool
+) -> tuple[dict[str, Any], list[_Row]]:
+    item = run.ruleset.flat.loads[load.id]
+    missing = _missing(run, [load.load], env)
+    weighed = not missing.never_given
+    ledger = _range(run, load.ledger, env)
+    listed = ledger is not None and _bounded(ledger)
+    by_ledger = listed and not weighed
+    rows = [
+        _limit(run, limit, words, env, certain, by_ledger)
+        for limit, words in zip(load.limits, item.limits, strict=True)
+    ]
+    _replace(rows)
+    room = _least((row.state, _room_shown(run, row, env, by_ledger)) for row in rows)
+    parts = [
+        {"title": str(words.title), "mass": _data(run, node, env)}
+        for words, node in zip(item.made_up_of, load.parts, strict=True)
+    ]
+    data = {
+        "ruleset": run.ruleset.id,
+        "load": load.id,
+        "title": str(item.title),
+        "subject": subject,
+        "certain": certain,
+        "mass": _data(run, load.load, env),
+        "made_up_of": parts,
+        "ledger": _data(run, load.ledger, env) if listed else None,
+        "residual": _data(run, load.residual, env) if listed and weighed else None,
+        "by_ledger": by_ledger,
+        "room": _in_kg(room),
+        "left_for": _left_for(run, load, item.left_for, env, room),
+        "limits": [row.data for row in rows],
+        "missing": list(missing.addresses),
+    }
+    return data, rows
+
+
+def _limit(
+    run: Run, limit: TypedLimit, item: Any, env: Env, certain: bool, by_ledger: bool
+) -> _Row:
+    value = _range(run, limit.limit, env)
+    assert value is not None
+    applies = _mask(run, limit.applies, env)
+    own = _existence(value, applies, certain)
+    missing = _missing(run, [n for n in (limit.applies, limit.limit) if n is not None], env)
+    row = _Row(limit, value, _kg(run, limit.room, env), own, own, {})
+    room = None if own == NONE_STATED else _room_shown(run, row, env, by_ledger)
+    row.data = {
+        "limit": limit.id,
+        "title": str(item.title),
+        "set_by": str(item.set_by),
+        "document": _document(run, limit.limit, env, value),
+        "mass": _data(run, limit.limit, env),
+        "state": own,
+        "in_place_of": limit.in_place_of,
+        "room": _in_kg(room),
+        "binds": "no",
+        "bound_before": "no",
+        "missing": list(missing.addresses),
+    }
+    return row
+
+
+def _existence(value: d.Range, applies: int, certain: bool) -> str:
+    """Whether there is such a limit, apart from what replaces it; empty: there is none."""
+    if applies == d.FALSE:
+        return ""
+    if value[0] > value[1]:
+        return NONE_STATED
+    return IN_FORCE if applies == d.TRUE and not value[2] and certain else PERHAPS
+
+
+def _replace(rows: list[_Row]) -> None:
+    """Leaves out what does not apply, and settles what stands in place of what."""
+    rows[:] = [row for row in rows if row.own]
+    for row in rows:
+        over = [each.own for each in rows if each.typed.in_place_of == row.typed.id]
+        if IN_FORCE in over and row.own in (IN_FORCE, PERHAPS):
+            row.state = REPLACED
+        elif PERHAPS in over and row.own == IN_FORCE:
+            row.state = PERHAPS
+        row.data["state"] = row.state
+
+
+def _mark(rows: list[_Row], key: str, state: Callable[[_Row], str]) -> None:
+    """Marks the limits that have, or may have, the least room of those in force."""
+    there = [row for row in rows if state(row) in (IN_FORCE, PERHAPS)]
+    least = min((row.room[1] for row in there if state(row) == IN_FORCE), default=d.INFINITE)
+    named = [row for row in there if row.room[0] <= least]
+    settled = all(row.room[0] == row.room[1] and state(row) == IN_FORCE for row in named)
+    for row in named:
+        row.data[key] = "yes" if settled or len(named) == 1 else "perhaps"
+
+
+def _least(rooms: Iterable[tuple[str, d.Range]]) -> d.Range | None:
+    """The room under whichever limit leaves least; None where no limit is stated."""
+    there = [(state, room) for state, room in rooms if state in (IN_FORCE, PERHAPS)]
+    if not there:
+        return None
+    low = min(room[0] for _, room in there)
+    high = min((room[1] for state, room in there if state == IN_FORCE), default=d.INFINITE)
+    return low, high, False
+
+
+def _left_for(
+    run: Run, load: TypedLoad, item: Any, env: Env, room: d.Range | None
+) -> dict[str, Any] | None:
+    if item is None:
+        return None
+    each = _kg(run, load.each, env)[0] if load.each is not None else None
+    ends = (room[0], room[1]) if room is not None else (-d.INFINITE, d.INFINITE)
+    counted = [
+        None if not each or isinstance(end, float) else max(floor(Fraction(end) / each), 0)
+        for end in ends
+    ]
+    return {
+        "title": str(item.title),
+        "one": str(item.one or ""),
+        "many": str(item.many or ""),
+        "each": _data(run, load.each, env),
+        "source": str(item.source or ""),
+        "at_least": counted[0],
+        "at_most": counted[1],
+    }
+
+
+# -- values ------------------------------------------------------------------------
+
+
+def _mask(run: Run, node: Node | None, env: Env) -> int:
+    found: int = d.TRUE if node is None else run.ruleset.intervals.closure(node)(env)
+    return found
+
+
+def _range(run: Run, node: Node | None, env: Env) -> d.Range | None:
+    return None if node is None else run.ruleset.intervals.closure(node)(env)
+
+
+def _kg(run: Run, node: Node, env: Env) -> d.Range:
+    """The range of a mass in kg; without a value nothing is known of it."""
+    low, high, gap = run.ruleset.intervals.closure(node)(env)
+    if low > high:
+        return -d.INFINITE, d.INFINITE, True
+    ends = [end if isinstance(end, float) else Fraction(end) * node.scale for end in (low, high)]
+    return ends[0], ends[1], gap
+
+
+def _room_shown(run: Run, row: _Row, env: Env, by_ledger: bool) -> d.Range:
+    node = row.typed.ledger_room
+    return _kg(run, node, env) if by_ledger and node is not None else row.room
+
+
+def _bounded(found: d.Range) -> bool:
+    return not found[2] and not isinstance(found[0], float) and not isinstance(found[1], float)
+
+
+def _data(run: Run, node: Node | None, env: Env) -> dict[str, Any] | None:
+    found = _range(run, node, env)
+    if node is None or found is None or found[0] > found[1]:
+        return None
+    return quantity_data(found[0], found[1], node)
+
+
+def _in_kg(room: d.Range | None) -> dict[str, Any] | None:
+    """A range in kg as plain data; infinite ends are null."""
+    if room is None:
+        return None
+    low, high = (None if isinstance(e, float) else plain_number(Fraction(e)) for e in room[:2])
+    if low is not None and low == high:
+        return {"value": low, "unit": "kg"}
+    return {"value": None, "unit": "kg", "low": low, "high": high}
+
+
+# -- what is missing, and what it rests on -------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    addresses: tuple[str, ...]
+    #: whether something of it was not given at all
+    never_given: bool
+
+
+def _missing(run: Run, nodes: list[Node], env: Env) -> _Missing:
+    """The open facts that expressions read, and the lists that are not given."""
+    facts = open_among(run, nodes, env.records)
+    unknown = [name for name, record in env.records.items() if not record.id]
+    lists = not_given(run, [*unknown, *lists_read(nodes)])
+    # What a list that is not given would hold is asked for with the list.
+    addresses = [f.address for f in facts if f.record not in env.records.values() or f.record.id]
+    return _Missing((*addresses, *lists), bool(lists) or any(fact.value.missing for fact in facts))
+
+
+def _document(run: Run, node: Node, env: Env, value: d.Range) -> str:
+    """Where the figure of a limit stands, as far as the submission tells: what carries the very
+    value, else all that it is made of."""
+    carrying: dict[str, None] = {}
+    others: dict[str, None] = {}
+    for record, fact, known in facts_read(run, [node], env.records):
+        if fact.type.kind != "quantity":
+            continue
+        told = run.bound.told.get(address_of(run.ruleset, record, fact), {})
+        said = told.get("source") or source_of(run, record, fact)
+        if said:
+            same = value[0] == value[1] and known == value[0] and fact.scale == node.scale
+            (carrying if same else others)[said] = None
+    return "; ".join(carrying or others)
