@@ -13,6 +13,7 @@ from typing import Final
 from modrules.language.tree import Node, walk
 from modrules.problems import Place, Problem
 from modrules.proofs.found import Found
+from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.prepared import Ruleset
 
 #: The share of the checks that is "most of the ruleset", and how many checks make one.
@@ -47,9 +48,16 @@ def _facts_in(tops: Iterable[Node]) -> set[str]:
     return {n.value[1] for n in walk(tops) if n.op in ("fact", "stated", "fallback")}
 
 
+def _tops(typed: TypedRuleset) -> list[Node]:
+    """Every expression of the checks and loads."""
+    found = [node for check in typed.checks for node in check.nodes()]
+    found += [node for load in typed.loads for node in load.nodes()]
+    return found
+
+
 def _facts(ruleset: Ruleset) -> Iterator[Found]:
     typed = ruleset.typed
-    tops = [node for each in (*typed.checks, *typed.loads) for node in each.nodes()]
+    tops = _tops(typed)
     tops += typed.quantities.values()
     tops += [node for node, _ in typed.estimates.values()]
     used = _facts_in(tops)
@@ -64,8 +72,7 @@ def _facts(ruleset: Ruleset) -> Iterator[Found]:
 
 
 def _quantities(ruleset: Ruleset) -> Iterator[Found]:
-    typed = ruleset.typed
-    tops = [node for each in (*typed.checks, *typed.loads) for node in each.nodes()]
+    tops = _tops(ruleset.typed)
     used = {node.value[0] for node in walk(tops) if node.op == "quantity"}
     for quantity in ruleset.flat.quantities.values():
         if str(quantity.id) not in used and _own(ruleset, quantity.place):

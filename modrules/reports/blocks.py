@@ -85,7 +85,7 @@ class Stack:
     #: Pieces from zero on, each with its label.
     parts: tuple[tuple[str, float], ...]
     limits: tuple[tuple[str, float], ...]
-    #: Which of the limits counts, and whether a check has found it to bind or it is the lowest.
+    #: Which of the limits counts, and whether it binds: no other load has less room.
     counts: int
     bound: bool
     #: What it shows, in words; a renderer without drawings prints this.

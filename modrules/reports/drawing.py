@@ -1,20 +1,22 @@
 """What can be drawn of a vehicle: masses against ratings, wheels and heights before and after.
 
-Everything comes from the measurements in the report. Where one is missing there is no drawing;
-where one is known within a tolerance, the worse end is drawn and said.
+Masses come from the loads in the report, the rest from its measurements. Where one is missing
+there is no drawing; where one is known within a tolerance, the worse end is drawn and said.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from modrules.reports import loads
 from modrules.reports.blocks import Height, Heights, Stack
 from modrules.reports.layout import clean, listed
-from modrules.reports.reading import Numbered
-from modrules.reports.shape import Quantity, Report
-from modrules.reports.wording import number
+from modrules.reports.shape import Load, LoadLimit, Quantity, Report
+from modrules.reports.wording import number, subject_words
 
 _Parts = tuple[tuple[str, float], ...]
+#: Numbers of a report are rounded to nine decimals; by so much may their sum differ.
+_ROUNDING = 1e-6
 
 
 class _Values:
@@ -42,133 +44,60 @@ class _Values:
         return found
 
 
-def stacks(report: Report, findings: list[Numbered]) -> Iterator[Stack]:
-    """Masses against their limits, one drawing per limit that is known."""
-    values = _Values(report)
-    yield from _gross(values, findings)
-    for axle, load in values.under("axles.", ".load").items():
-        yield from _axle(values, findings, axle, load)
-    yield from _roof(values, findings)
-    yield from _simple(
-        values,
-        findings,
-        "Trailer",
-        "trailer.mass",
-        {
-            "ratings.trailer_braked": "maker, trailer with brakes",
-            "ratings.trailer_unbraked": "maker, trailer without brakes",
-        },
-    )
-    yield from _simple(
-        values,
-        findings,
-        "Load on the coupling",
-        "trailer.coupling_load",
-        {"ratings.coupling_load": "maker"},
-    )
+def stacks(report: Report) -> Iterator[Stack]:
+    """Loads in use against their limits, one drawing for each that is known with a limit."""
+    for load in loads.in_use(report):
+        _, used = loads.ends(load["mass"])
+        there = [
+            (limit, mass)
+            for limit in load["limits"]
+            for mass, other in [loads.ends(limit["mass"])]
+            if mass is not None and mass == other
+        ]
+        if not used or used < 0 or not any(_counts(limit) for limit, _ in there):
+            continue
+        subject = clean(load["subject"])
+        title = clean(load["title"])
+        if subject != "vehicle":
+            title += f", {subject_words(subject)}"
+        yield _stack(title, _parts(load, used), there, used)
 
 
-def _gross(values: _Values, findings: list[Numbered]) -> Iterator[Stack]:
-    used = values.most("vehicle.mass_in_use")
-    kerb, before = values.most("vehicle.kerb_mass"), values.most("vehicle.kerb_mass_as_built")
-    if used is None:
-        return
-    parts: list[tuple[str, float]] = []
-    if kerb is not None and used >= kerb:
-        if before is not None and 0 < before < kerb:
-            parts += [("kerb mass as built", before), ("added to the vehicle", kerb - before)]
-        else:
-            parts.append(("kerb mass now", kerb))
-        parts.append(("people, load and coupling", used - kerb))
-    else:
-        parts.append(("mass in use", used))
-    limits = _plated(values, "gross_mass")
-    maker = values.most("ratings.gross_mass")
-    if maker is not None:
-        limits.insert(0, ("maker", maker))
-    yield from _stack("Gross mass", tuple(parts), limits, findings, "vehicle")
+def _counts(limit: LoadLimit) -> bool:
+    return limit["state"] in ("in force", "perhaps in force")
 
 
-def _plated(values: _Values, leaf: str) -> list[tuple[str, float]]:
-    return [(f"plate {clean(k)}", v) for k, v in values.under("plates.", f".{leaf}").items()]
+def _parts(load: Load, used: float) -> _Parts:
+    """What a load is made up of, where that is known and adds up; else the load alone."""
+    parts = [(clean(one["title"]), loads.ends(one["mass"])) for one in load["made_up_of"]]
+    exact = tuple((title, low) for title, (low, high) in parts if low is not None and low == high)
+    whole = len(exact) == len(parts) and all(value >= 0 for _, value in exact)
+    if not exact or not whole or abs(sum(value for _, value in exact) - used) > _ROUNDING:
+        return (("load", used),)
+    return tuple((title, value) for title, value in exact if value)
 
 
-def _axle(values: _Values, findings: list[Numbered], axle: str, load: float) -> Iterator[Stack]:
-    limits = []
-    for leaf, label, count in (("rating", "maker", 1), ("wheel.load_rating", "two wheels", 2)):
-        value = values.most(f"axles.{axle}.{leaf}")
-        if value is not None:
-            limits.append((label, value * count))
-    if axle in ("front", "rear"):
-        limits += _plated(values, f"{axle}_axle_rating")
-    name = clean(axle)
-    yield from _stack(f"Axle {name}", (("load in use", load),), limits, findings, f"axle {axle}")
-
-
-def _roof(values: _Values, findings: list[Numbered]) -> Iterator[Stack]:
-    load = values.most("roof.load")
-    if load is None:
-        return
-    racks = sum(values.under("modifications.", ".rack_mass").values())
-    parts = [("racks", racks)] if racks else []
-    limits = [("maker", limit) for limit in [values.most("roof.limit")] if limit is not None]
-    yield from _stack("Roof", (*parts, ("load on the roof", load)), limits, findings, "vehicle")
-
-
-def _simple(
-    values: _Values, findings: list[Numbered], title: str, address: str, ratings: dict[str, str]
-) -> Iterator[Stack]:
-    used = values.most(address)
-    if used is None:
-        return
-    limits = [
-        (label, value)
-        for rating, label in ratings.items()
-        for value in [values.most(rating)]
-        if value is not None
-    ]
-    yield from _stack(title, ((title.lower(), used),), limits, findings, "vehicle")
-
-
-def _stack(
-    title: str,
-    parts: _Parts,
-    limits: list[tuple[str, float]],
-    findings: list[Numbered],
-    subject: str,
-) -> Iterator[Stack]:
-    """One drawing; none where there is no limit, or nothing to set against it."""
-    used = sum(value for _, value in parts)
-    if not limits or used <= 0 or any(value < 0 for _, value in parts):
-        return
-    limits = _merged(limits)
-    # What binds is what a check has found to bind; the lowest is only the lowest.
-    judged = [
-        (one.number, one.finding["limit"]["value"])
-        for one in findings
-        if one.finding["subject"] == subject
-        and one.finding["measured"]
-        and one.finding["limit"]
-        and one.finding["measured"]["unit"] == "kg"
-        and one.finding["measured"]["value"] == used
-        and one.finding["limit"]["value"] is not None
-    ]
-    found, binding = judged[0] if judged else (None, min(value for _, value in limits))
-    binds = next((place for place, (_, value) in enumerate(limits) if value == binding), None)
-    if binds is None:
-        limits = _merged([*limits, ("the rule's", float(binding or 0))])
-        binds = next(place for place, (_, value) in enumerate(limits) if value == binding)
-    label, limit = limits[binds]
-    which = f"binds by [{found}]" if found else "is the lowest stated"
-    lead = f"{_kg(limit)} ({label}) {which}"
-    lead = lead[0].upper() + lead[1:]
-    room = limit - used
-    left = f"{_kg(room)} left" if room > 0 else "nothing left" if not room else f"{_kg(-room)} OVER"
+def _stack(title: str, parts: _Parts, there: list[tuple[LoadLimit, float]], used: float) -> Stack:
+    """One drawing; the limit that counts is the lowest of those in force."""
+    lowest = min(mass for limit, mass in there if _counts(limit))
+    counting = next(limit for limit, mass in there if _counts(limit) and mass == lowest)
+    limits = _merged([(_label(limit), mass) for limit, mass in there])
+    counts = next(place for place, (_, mass) in enumerate(limits) if mass == lowest)
+    bound = counting["binds"] == "yes"
+    label = limits[counts][0]
+    which = "binds" if bound else "is the lowest in force"
     pieces = listed(f"{_kg(value)} {name}" for name, value in parts)
-    others = [f"{name} {_kg(value)}" for n, (name, value) in enumerate(limits) if n != binds]
+    others = [f"{name} {_kg(value)}" for n, (name, value) in enumerate(limits) if n != counts]
     beside = f" Other limits: {listed(others)}." if others else ""
-    words = f"{pieces}: {_kg(used)} in all. {lead}: {left}.{beside}"
-    yield Stack(title, "kg", parts, tuple(limits), binds, found is not None, words)
+    left = loads.left_of(lowest - used)
+    words = f"{pieces}: {_kg(used)} in all. {_kg(lowest)} ({label}) {which}: {left}.{beside}"
+    return Stack(title, "kg", parts, tuple(limits), counts, bound, words)
+
+
+def _label(limit: LoadLimit) -> str:
+    """The document that sets it, short enough for a drawing; replaced ones say so."""
+    replaced = ", replaced" if limit["state"] == "replaced" else ""
+    return f"{clean(limit['set_by'])}{replaced}"
 
 
 def _merged(limits: list[tuple[str, float]]) -> list[tuple[str, float]]:

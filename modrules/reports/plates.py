@@ -18,7 +18,15 @@ from modrules.reports.head import (
 from modrules.reports.layout import chain, clean, columns, heading, labelled, page, paragraph, wrap
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import RANK, Modification, Report
-from modrules.reports.terminal import cautions, certifications, missing, not_seen, sources
+from modrules.reports.terminal import (
+    cautions,
+    certifications,
+    left_lines,
+    load_lines,
+    missing,
+    not_seen,
+    sources,
+)
 from modrules.reports.wording import (
     NO_CERTIFICATE,
     STATE,
@@ -42,6 +50,8 @@ def render(report: Report) -> str:
             *_each(report, findings),
             *_together(findings),
             *changed_text(reading.doubtful_findings(report)),
+            *left_lines(report),
+            *load_lines(report),
             *missing(report, findings),
             *certifications(report, findings),
             *not_seen(report),

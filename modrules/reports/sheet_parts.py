@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from modrules.reports import documents, drawing, owner
+from modrules.reports import documents, drawing, loads, owner
 from modrules.reports.blocks import Block, Heading, Items, Pairs, Table, Task, Text
 from modrules.reports.head import named
 from modrules.reports.layout import clean, listed
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import Measurement, Modification, Report
-from modrules.reports.wording import STATE, answer_line, outcome_line, subject_of
+from modrules.reports.wording import STATE, answer_line, outcome_line, subject_of, subject_words
 
 _ROOM = "______________________________"
 #: Where a rating stands in a submission: the beginning or the end of its address.
@@ -106,12 +106,42 @@ def _bearing(findings: list[Numbered]) -> tuple[tuple[str, ...], tuple[int, ...]
     return tuple(lines), tuple(ones[0].number for ones in alike.values())
 
 
-def drawings(report: Report, findings: list[Numbered]) -> Iterator[Block]:
-    """Masses against their limits, and heights before and after."""
-    stacks, wheels = list(drawing.stacks(report, findings)), list(drawing.wheels(report))
-    if stacks:
-        yield Heading(2, "Masses and what they may be")
-        yield from stacks
+def masses(report: Report) -> Iterator[Block]:
+    """What is left and by which document, what binds, and each load against all of its limits."""
+    in_use, stacks = loads.in_use(report), list(drawing.stacks(report))
+    planned = [(title, "; ".join(loads.left(load))) for title, load in loads.planned(report)]
+    if not in_use and not planned:
+        return
+    yield Heading(2, "Masses and what they may be")
+    rows = [(label.capitalize() or "Also", text) for label, text in loads.binding(report)]
+    yield Pairs(tuple(rows))
+    lines = tuple(
+        (
+            f"{clean(load['title'])}, {subject_words(load['subject'])}",
+            loads.told(load),
+            f"{clean(limit['title'])}: {loads.document(limit)}",
+            loads.figure(limit),
+            loads.room(limit["room"]),
+            loads.mark(limit),
+        )
+        for load in in_use
+        for limit in load["limits"]
+    )
+    if lines:
+        head = ("On", "Load", "Limit and what sets it", "It is", "Left", "Now")
+        yield Table("Loads and their limits", head, lines)
+    if planned:
+        yield Heading(3, "What is left")
+        yield Text(loads.EACH_ALONE)
+        yield Pairs(tuple((title.capitalize(), text) for title, text in planned))
+    if blank := loads.blanks(report):
+        yield Text(f"No limit is known yet for {blank}.")
+    yield from stacks
+
+
+def heights(report: Report) -> Iterator[Block]:
+    """Wheels and ride heights before and after."""
+    wheels = list(drawing.wheels(report))
     if wheels:
         yield Heading(2, "Wheels and heights before and after, to scale")
         yield from wheels

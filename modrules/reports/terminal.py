@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from modrules.reports import finding as finding_lines
-from modrules.reports import owner, reading
+from modrules.reports import loads, owner, reading
 from modrules.reports.documents import documents
 from modrules.reports.head import hangs_on, head, named
 from modrules.reports.layout import (
     bullets,
+    chain,
     clean,
     columns,
     heading,
@@ -18,7 +19,7 @@ from modrules.reports.layout import (
     wrap,
 )
 from modrules.reports.reading import Numbered
-from modrules.reports.shape import OUTCOMES, Finding, Missing, Report, RulesetUsed
+from modrules.reports.shape import OUTCOMES, Finding, LoadLimit, Missing, Report, RulesetUsed
 from modrules.reports.wording import (
     MEANING,
     NO_CERTIFICATE,
@@ -27,6 +28,7 @@ from modrules.reports.wording import (
     asked_for,
     plural,
     subject_of,
+    subject_words,
 )
 
 
@@ -41,6 +43,8 @@ def render(report: Report) -> str:
             *_modifications(report),
             *_findings("Why, worst first", telling, report),
             *missing(report, findings),
+            *load_lines(report),
+            *left_lines(report),
             *certifications(report, findings),
             *documents(report),
             *not_seen(report),
@@ -76,6 +80,46 @@ def _findings(title: str, findings: list[Numbered], report: Report) -> list[str]
     for one in findings:
         lines += finding_lines.full(one, names, printed)
     return lines
+
+
+def load_lines(report: Report) -> list[str]:
+    """What binds, then each load in use with all of its limits."""
+    shown = loads.in_use(report)
+    if not shown:
+        return []
+    lines = heading("Loads and their limits")
+    for label, text in loads.binding(report):
+        lines += labelled(label, text)
+    for load in shown:
+        lines += ["", *wrap(f"{clean(load['title'])}, {subject_words(load['subject'])}")]
+        lines += labelled("load", loads.told(load), 11, "    ")
+        rows = [
+            [loads.mark(one), loads.figure(one), loads.room(one["room"]), _by(one)]
+            for one in load["limits"]
+        ]
+        lines += columns(rows, (9, 13, 17), 4)
+        if asked := loads.to_find_out(load):
+            lines += labelled("find out", chain(asked), 11, "    ")
+    return lines
+
+
+def left_lines(report: Report) -> list[str]:
+    """The card of what is left: for people and gear, on the roof, for a trailer."""
+    lines: list[str] = []
+    for title, load in loads.planned(report):
+        first, *rest = loads.left(load)
+        lines += labelled(title, first, 26, "  ")
+        lines += [line for text in rest for line in labelled("", text, 26, "  ")]
+    if blank := loads.blanks(report):
+        lines += wrap(f"No limit is known yet for {blank}.", "  ")
+    if not lines:
+        return []
+    return [*heading("What is left"), *paragraph(loads.EACH_ALONE), "", *lines]
+
+
+def _by(limit: LoadLimit) -> str:
+    over = " (in place of the one above)" if limit["in_place_of"] else ""
+    return f"{clean(limit['title'])}: {loads.document(limit)}{over}"
 
 
 def _idle(report: Report) -> list[str]:

@@ -169,7 +169,12 @@ def check_of(finding: Finding) -> str:
 
 def subject_of(finding: Finding) -> str:
     """``the vehicle``, ``axle rear``, ``body blocks b1``: kinds are written as words."""
-    kind, space, name = clean(finding["subject"]).partition(" ")
+    return subject_words(finding["subject"])
+
+
+def subject_words(subject: str) -> str:
+    """``the vehicle``, ``axle rear``, of what a finding or a load is about."""
+    kind, space, name = clean(subject).partition(" ")
     return (
         f"{kind.replace('_', ' ')}{space}{name}" if kind not in ("", "vehicle") else "the vehicle"
     )

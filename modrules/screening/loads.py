@@ -14,7 +14,7 @@ from math import floor
 from typing import Any, Final
 
 from modrules.language import domains as d
-from modrules.language.intervals import Env
+from modrules.language.possible import Env
 from modrules.language.records import attribute
 from modrules.language.tree import Node
 from modrules.ruleset.typed import TypedLimit, TypedLoad
@@ -82,10 +82,10 @@ def _load(
 ) -> tuple[dict[str, Any], list[_Row]]:
     item = run.ruleset.flat.loads[load.id]
     missing = _missing(run, [load.load], env)
-    weighed = not missing.never_given
+    weighed, value = not missing.never_given, _range(run, load.load, env)
     ledger = _range(run, load.ledger, env)
     listed = ledger is not None and _bounded(ledger)
-    by_ledger = listed and not weighed
+    by_ledger = not weighed and ledger is not None and listed and _width(ledger) < _width(value)
     rows = [
         _limit(run, limit, words, env, certain, by_ledger)
         for limit, words in zip(load.limits, item.limits, strict=True)
@@ -232,6 +232,13 @@ def _room_shown(run: Run, row: _Row, env: Env, by_ledger: bool) -> d.Range:
 
 def _bounded(found: d.Range) -> bool:
     return not found[2] and not isinstance(found[0], float) and not isinstance(found[1], float)
+
+
+def _width(found: d.Range | None) -> d.Number:
+    """How far apart the ends are; endless where there is no value."""
+    if found is None or not _bounded(found):
+        return d.INFINITE
+    return found[1] - found[0]
 
 
 def _data(run: Run, node: Node | None, env: Env) -> dict[str, Any] | None:

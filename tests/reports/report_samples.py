@@ -29,6 +29,27 @@ def mm(value: float | None, **ends: float) -> dict[str, Any]:
     return {"value": value, "unit": "mm", **ends}
 
 
+def kg(value: float | None, **ends: float | None) -> dict[str, Any]:
+    return {"value": value, "unit": "kg", **ends}
+
+
+def limit(key: str, title: str, mass: float, **changes: Any) -> dict[str, Any]:
+    base: dict[str, Any] = {
+        "limit": key,
+        "title": title,
+        "set_by": "maker's plate",
+        "document": "",
+        "mass": kg(mass),
+        "state": "in force",
+        "in_place_of": None,
+        "room": None,
+        "binds": "no",
+        "bound_before": "no",
+        "missing": [],
+    }
+    return {**base, **changes}
+
+
 def cite(clause: str, **changes: Any) -> dict[str, Any]:
     plain = {"clause": clause, "quote": "", "excerpt": f"{clause} Words of clause {clause}."}
     return {**CODE, **plain, "digest": f"sha256:{clause}", **changes}
@@ -445,6 +466,70 @@ FULL: Report = {
             ],
         },
     ],
+    "loads": [
+        {
+            "ruleset": "orrinmark",
+            "load": "gross-mass",
+            "title": "Gross mass",
+            "subject": "vehicle",
+            "certain": True,
+            "mass": kg(3100),
+            "made_up_of": [
+                {"title": "kerb mass", "mass": kg(2100)},
+                {"title": "people and load", "mass": kg(1000)},
+            ],
+            "ledger": kg(3080),
+            "residual": kg(20),
+            "by_ledger": False,
+            "room": kg(200),
+            "left_for": None,
+            "limits": [
+                limit(
+                    "maker",
+                    "Gross rating of the maker",
+                    3050,
+                    state="replaced",
+                    room=kg(-50),
+                    bound_before="yes",
+                ),
+                limit(
+                    "upgrade",
+                    "Gross rating of the upgrade",
+                    3300,
+                    in_place_of="maker",
+                    set_by="plate of the upgrade",
+                    document="plate 9",
+                    room=kg(200),
+                    binds="yes",
+                ),
+            ],
+            "missing": [],
+        },
+        {
+            "ruleset": "orrinmark",
+            "load": "for-people-and-gear",
+            "title": "Vehicle with full tanks, nobody aboard",
+            "subject": "vehicle",
+            "certain": True,
+            "mass": kg(2860),
+            "made_up_of": [],
+            "ledger": None,
+            "residual": None,
+            "by_ledger": False,
+            "room": kg(190),
+            "left_for": {
+                "title": "people and gear",
+                "one": "person",
+                "many": "people",
+                "each": kg(80),
+                "source": "common practice, no published source",
+                "at_least": 2,
+                "at_most": 2,
+            },
+            "limits": [limit("maker", "Gross rating of the maker", 3050, room=kg(190))],
+            "missing": [],
+        },
+    ],
     "measurements": [
         {
             "fact": "vehicle.kerb_mass",
@@ -516,7 +601,13 @@ def clean() -> Report:
         }
     ]
     report.update(
-        certifications=[], documents=[], measurements=[], missing=[], not_looked_at=[], cautions=[]
+        certifications=[],
+        documents=[],
+        loads=[],
+        measurements=[],
+        missing=[],
+        not_looked_at=[],
+        cautions=[],
     )
     return report
 
@@ -591,27 +682,20 @@ ATTACK = (
 )
 
 
+#: Keys of a report whose texts come out of a closed set of words.
+_ENDS = {"from", "up_to", "best", "worst", "possible"}
+CLOSED = {"state", "status", "kind", "on", "binds", "bound_before", "settle"} | _ENDS
+
+
 def hostile() -> Report:
     """The attack in every text of the report that could come from a stranger."""
-    closed = {
-        "state",
-        "status",
-        "kind",
-        "on",
-        "from",
-        "up_to",
-        "best",
-        "worst",
-        "possible",
-        "settle",
-    }
 
     def attack(value: Any, key: str = "") -> Any:
         if isinstance(value, dict):
             return {k: attack(v, k) for k, v in value.items()}
         if isinstance(value, list):
             return [attack(item, key) for item in value]
-        if isinstance(value, str) and key not in closed:
+        if isinstance(value, str) and key not in CLOSED:
             return value + ATTACK
         return value
 

@@ -31,14 +31,17 @@ INJECTION = (
 
 def injected(report: Any) -> Any:
     """The injection added to every text that is not one of a closed set of words."""
-    closed = {"state", "status", "kind", "on", "from", "up_to", "best", "worst", "possible"}
 
     def add(value: Any, key: str = "") -> Any:
         if isinstance(value, dict):
             return {k: add(v, k) for k, v in value.items()}
         if isinstance(value, list):
             return [add(item, key) for item in value]
-        return value + INJECTION if isinstance(value, str) and key not in closed else value
+        return (
+            value + INJECTION
+            if isinstance(value, str) and key not in report_samples.CLOSED
+            else value
+        )
 
     made = add(report)
     made["submission"]["vehicle"] = {f"make{INJECTION}": f"Ostrel{INJECTION}"}
@@ -110,7 +113,7 @@ def test_nothing_is_fetched() -> None:
     assert "default-src 'none'" in page
     assert "http://" not in page
     assert "https://" not in page
-    assert "url(" not in page
+    assert not re.search(r"url\((?!#)", page)  # patterns of its own page aside
 
 
 def test_headings_go_down_one_level_at_a_time() -> None:
@@ -154,6 +157,9 @@ EXPECTED = (
     "Judgement, with reasons",
     "Date and signature",
     "on modification lift",
+    "Gross rating of the upgrade (the vehicle), 3300 kg by plate of the upgrade (plate 9)",
+    "Gross rating of the maker (the vehicle), 3050 kg by maker's plate: 50 kg OVER",
+    "1 person and 110 kg or 2 people and 30 kg besides (80 kg each: common practice",
 )
 
 
@@ -263,4 +269,4 @@ def test_tables_keep_their_columns() -> None:
     lines = markdown.render(injected(report_samples.full())).split("\n")
     tables = [line for line in lines if line.startswith("| ")]
     widths = {len(re.findall(r"(?<!\\)\|", line)) for line in tables}
-    assert widths == {4, 5}
+    assert widths == {4, 5, 7}

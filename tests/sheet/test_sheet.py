@@ -11,7 +11,7 @@ from typing import Any, cast
 import pytest
 
 import modrules
-from modrules.reports import drawing, html, markdown, reading
+from modrules.reports import drawing, html, markdown
 from modrules.reports.shape import Report
 
 SUBMISSIONS = Path(__file__).parents[2] / "rulesets" / "orrinmark" / "submissions"
@@ -122,28 +122,37 @@ def test_each_rating_has_its_source_or_says_that_it_has_none(page: str) -> None:
     assert "(ratings.coupling_load) 300 kg NOT STATED" in text
 
 
-def test_masses_are_drawn_against_the_limit_that_binds(report: Report) -> None:
-    drawn = {one.title: one for one in drawing.stacks(report, reading.worst_first(report))}
+def test_masses_are_drawn_against_the_lowest_limit_in_force(report: Report) -> None:
+    drawn = {one.title: one for one in drawing.stacks(report)}
     gross = drawn["Gross mass"]
     assert [value for _, value in gross.parts] == [2180, 328, 466]
-    assert gross.limits[gross.counts] == ("plate mass-plate", 3300)
-    assert gross.bound
+    assert gross.limits[gross.counts] == ("plate of the upgrade", 3300)
+    assert not gross.bound
     assert "2974 kg in all" in gross.words
-    assert "326 kg left" in gross.words
-    rear = drawn["Axle rear"]
-    assert rear.limits[rear.counts] == ("maker, plate build", 1800)
-    assert not rear.bound
-    assert "is the lowest stated: 57 kg left" in rear.words
+    assert "is the lowest in force: 326 kg left" in gross.words
+    assert "maker's plate, replaced 3050 kg" in gross.words
+    rear = drawn["Load on the axle, axle rear"]
+    assert rear.limits[rear.counts] == ("plate of the upgrade", 1900)
+    assert ("load index on the tyre", 2900) in rear.limits
+
+
+def test_an_axle_of_any_name_is_drawn(ruleset: modrules.Ruleset) -> None:
+    axle = {"id": "second", "position": "rear", "load": "1500 kg", "rating": "1600 kg"}
+    found = screened({"axles": [axle], "trailer": {"towed": "no"}, "modifications": []}, ruleset)
+    (drawn,) = drawing.stacks(found)
+    assert drawn.title == "Load on the axle, axle second"
+    assert "100 kg left" in drawn.words
 
 
 def test_an_overload_is_drawn_past_the_limit_and_said(ruleset: modrules.Ruleset) -> None:
     tree = {
         "vehicle": {"mass_in_use": "3100 kg ± 20 kg", "kerb_mass": "2500 kg"},
         "ratings": {"gross_mass": "3050 kg"},
+        "trailer": {"towed": "no"},
         "modifications": [],
     }
     found = screened(tree, ruleset)
-    (gross,) = drawing.stacks(found, reading.worst_first(found))
+    (gross,) = drawing.stacks(found)
     # Known within a tolerance: the worse end is drawn.
     assert "3120 kg in all" in gross.words
     assert "70 kg OVER" in gross.words
@@ -152,7 +161,7 @@ def test_an_overload_is_drawn_past_the_limit_and_said(ruleset: modrules.Ruleset)
 
 def test_nothing_is_drawn_of_what_is_not_known(ruleset: modrules.Ruleset) -> None:
     found = screened({"vehicle": {"mass_in_use": "3100 kg"}, "modifications": []}, ruleset)
-    assert list(drawing.stacks(found, reading.worst_first(found))) == []
+    assert list(drawing.stacks(found)) == []
     assert list(drawing.wheels(found)) == []
 
 

@@ -1,0 +1,272 @@
+"""Loads against their limits in words: what binds, by which document, and what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from modrules.reports.layout import clean, listed
+from modrules.reports.shape import Binds, LeftFor, Load, LoadLimit, Quantity, Report
+from modrules.reports.wording import UNKNOWN, number, plural, quantity, subject_words
+
+#: Said beside what was not weighed.
+BY_LEDGER = "by the list of parts, not weighed"
+#: Said above what is left.
+EACH_ALONE = (
+    "Each is left by its own limits alone. An axle, its tyres or its wheels may bind before: see "
+    "the loads and their limits, and weigh each axle."
+)
+#: So many numbers of people are told one by one, each with what is then left.
+_MOST_COUNTED = 5
+
+
+class Placed(NamedTuple):
+    """A limit with the load that it is on."""
+
+    load: Load
+    limit: LoadLimit
+
+
+def in_use(report: Report) -> list[Load]:
+    """The loads that are carried or drawn now, but those of which no limit is known."""
+    return [one for one in report["loads"] if one["left_for"] is None and not blank(one)]
+
+
+def planned(report: Report) -> list[tuple[str, Load]]:
+    """What something is left for, and the load that tells; but those of which no limit is known."""
+    return [
+        (clean(one["left_for"]["title"]), one)
+        for one in report["loads"]
+        if one["left_for"] is not None and not blank(one)
+    ]
+
+
+def blank(load: Load) -> bool:
+    """Whether no limit on it is known, nor known not to be stated: it has nothing to show."""
+    return not any(known(one["mass"]) or one["state"] == "none stated" for one in load["limits"])
+
+
+def blanks(report: Report) -> str:
+    """The loads of which no limit is known, as a list; nothing where there are none."""
+    names = [
+        clean(one["left_for"]["title"])
+        if one["left_for"]
+        else f"{clean(one['title'])} ({subject_words(one['subject'])})"
+        for one in report["loads"]
+        if blank(one)
+    ]
+    return listed(names, "or")
+
+
+def known(found: Quantity | None) -> bool:
+    """Whether anything is known of a number."""
+    return found is not None and quantity(found) != UNKNOWN
+
+
+def ends(found: Quantity | None) -> tuple[float | None, float | None]:
+    """The lowest and the highest that a number may be; None: no end is known."""
+    if found is None:
+        return None, None
+    if found["value"] is not None:
+        return found["value"], found["value"]
+    return found.get("low"), found.get("high")
+
+
+def room(found: Quantity | None) -> str:
+    """``40 kg left``, ``15 kg OVER``, both ends where it is open, or ``not known``."""
+    low, high = ends(found)
+    if low is None and high is None:
+        return UNKNOWN
+    if low == high and low is not None:
+        return left_of(low)
+    if low is None and high is not None:
+        return f"{left_of(high)} at best" if high >= 0 else f"{_kg(-high)} OVER or more"
+    if high is None and low is not None:
+        return f"{_kg(low)} left or more" if low >= 0 else f"{_kg(-low)} OVER at worst"
+    assert low is not None
+    assert high is not None
+    if low >= 0:
+        return f"{number(low)} to {_kg(high)} left"
+    if high <= 0:
+        return f"{number(-high)} to {_kg(-low)} OVER"
+    return f"from {_kg(-low)} OVER to {_kg(high)} left"
+
+
+def left_of(value: float) -> str:
+    """What is left, or by how much it is over, in words."""
+    if not value:
+        return "nothing left"
+    return f"{_kg(value)} left" if value > 0 else f"{_kg(-value)} OVER"
+
+
+def _kg(value: float) -> str:
+    return f"{number(value)} kg"
+
+
+# -- limits ------------------------------------------------------------------------
+
+
+def document(limit: LoadLimit) -> str:
+    """The document that sets a limit: ``maker's plate (plate build: build, vehicle maker)``."""
+    told = clean(limit["document"])
+    return f"{clean(limit['set_by'])} ({told})" if told else clean(limit["set_by"])
+
+
+def figure(limit: LoadLimit) -> str:
+    """The limit itself; nothing that is not known passes for a figure."""
+    if limit["state"] == "none stated":
+        return "none stated"
+    return quantity(limit["mass"]) if limit["mass"] is not None else UNKNOWN
+
+
+def mark(limit: LoadLimit) -> str:
+    """A word or two on what a limit is now."""
+    words = {"yes": "BINDS", "perhaps": "may bind", "no": ""}[limit["binds"]]
+    if words:
+        return words
+    return {"replaced": "replaced", "perhaps in force": "perhaps"}.get(limit["state"], "")
+
+
+def told(load: Load) -> str:
+    """The load in words: as weighed, and by the list of parts."""
+    weighed = quantity(load["mass"]) if load["mass"] is not None else UNKNOWN
+    parts = [weighed]
+    if load["ledger"] is not None:
+        listed_mass = quantity(load["ledger"])
+        if load["by_ledger"]:
+            parts = [f"{listed_mass} {BY_LEDGER}"]
+        elif differs := _residual(load["residual"]):
+            parts.append(f"by the list of parts {listed_mass}, {differs}")
+    if not load["certain"]:
+        parts.append("open whether it is there at all")
+    return "; ".join(parts)
+
+
+def _residual(found: Quantity | None) -> str:
+    """What the scale shows beyond the list of parts; nothing where the list leaves it open."""
+    low, high = ends(found)
+    if low is None or high is None or low < 0 < high:
+        return ""
+    if low == high == 0:
+        return "as the scale shows"
+    less, more = sorted((abs(low), abs(high)))
+    by = _kg(less) if low == high else f"{number(less)} to {_kg(more)}"
+    return f"the scale shows {by} {'more' if high > 0 else 'less'}"
+
+
+def to_find_out(load: Load) -> list[str]:
+    """The addresses of what is still open of a load and its limits."""
+    every = [*load["missing"], *(a for limit in load["limits"] for a in limit["missing"])]
+    return list(dict.fromkeys(map(clean, every)))
+
+
+# -- what binds --------------------------------------------------------------------
+
+
+def binding(report: Report) -> list[tuple[str, str]]:
+    """What binds now, and what bound before an upgrade if that differs; each after a label."""
+    now = _named(report, lambda limit: limit["binds"])
+    before = _named(report, lambda limit: limit["bound_before"])
+    lines = _binding("BINDS", now)
+    if [placed.limit for placed, _ in before] != [placed.limit for placed, _ in now]:
+        lines += _binding("BEFORE UPGRADE", before)
+    silent = [
+        f"{clean(limit['title'])} ({subject_words(load['subject'])})"
+        for load in report["loads"]
+        if load["left_for"] is None
+        for limit in load["limits"]
+        if limit["state"] == "none stated" and limit["in_place_of"] is None
+    ]
+    if silent:
+        lines.append(("NONE STATED", f"{listed(silent)}. That is no permission: ask the maker."))
+    return lines
+
+
+def _named(report: Report, binds: Callable[[LoadLimit], Binds]) -> list[tuple[Placed, Binds]]:
+    return [
+        (Placed(load, limit), binds(limit))
+        for load in report["loads"]
+        if load["left_for"] is None
+        for limit in load["limits"]
+        if binds(limit) != "no"
+    ]
+
+
+def _binding(label: str, named: list[tuple[Placed, Binds]]) -> list[tuple[str, str]]:
+    """The sentences on the limits that bind, or of which one does."""
+    sure = [placed for placed, binds in named if binds == "yes"]
+    if sure:
+        return [(label, "; ".join(map(_whole, sure)) + ".")]
+    shown = [p for p, _ in named if _judged(p)]
+    unknown = [p for p, _ in named if not _judged(p)]
+    lines = []
+    if shown:
+        least = min(shown, key=lambda placed: ends(placed.limit["room"])[1] or 0)
+        lines.append((label, f"Not settled. Of what is known, the least room: {_whole(least)}."))
+        others = [placed for placed in shown if placed is not least]
+        if others:
+            lines.append(("", f"As little may be left by: {'; '.join(map(_whole, others))}."))
+    if unknown:
+        start = "May bind before it, and not known yet" if shown else "Not known yet"
+        lines.append(("" if shown else label, f"{start}: {listed(map(_short, unknown), 'or')}."))
+    return lines
+
+
+def _judged(placed: Placed) -> bool:
+    """Whether both ends of the room are known, as weighed."""
+    weighed = not placed.load["by_ledger"]
+    return weighed and None not in ends(placed.limit["room"])
+
+
+def _short(placed: Placed) -> str:
+    return f"{clean(placed.limit['title'])} ({subject_words(placed.load['subject'])})"
+
+
+def _whole(placed: Placed) -> str:
+    load, limit = placed
+    return (
+        f"{_short(placed)}, {figure(limit)} by {document(limit)}: "
+        f"{room(limit['room'])}, at {told(load)}"
+    )
+
+
+# -- what is left ------------------------------------------------------------------
+
+
+def left(load: Load) -> list[str]:
+    """What a planned load leaves, line by line: the amount, what sets it, what it comes to."""
+    left_for = load["left_for"]
+    assert left_for is not None
+    by = f", {BY_LEDGER}" if load["by_ledger"] else ""
+    lines = [f"{room(load['room'])}{by}"]
+    _, most = ends(load["room"])
+    there = [one for one in load["limits"] if one["state"] in ("in force", "perhaps in force")]
+    for limit in there:
+        low, _ = ends(limit["room"])
+        if known(limit["room"]) and (most is None or low is None or low <= most):
+            perhaps = "perhaps " if limit["state"] != "in force" else ""
+            words = f"{clean(limit['title'])}, {figure(limit)}, {document(limit)}"
+            lines.append(f"{perhaps}by: {words}")
+    if unknown := [clean(one["title"]) for one in there if not known(one["room"])]:
+        lines.append(f"perhaps less, for it is not known: {listed(unknown, 'or')}")
+    if silent := [clean(one["title"]) for one in load["limits"] if one["state"] == "none stated"]:
+        lines.append(f"none stated, which is no permission: {listed(silent)}")
+    return lines + _counted(left_for, load["room"])
+
+
+def _counted(left_for: LeftFor, found: Quantity | None) -> list[str]:
+    """How many come along, and what each number of them leaves; by the lower end."""
+    low, _ = ends(found)
+    _, each = ends(left_for["each"])
+    most = left_for["at_least"]
+    if low is None or not each or most is None:
+        return []
+    if most == 0:
+        return [f"not one {clean(left_for['one'])} of {_kg(each)} ({clean(left_for['source'])})"]
+    told_off = [
+        f"{plural(n, clean(left_for['one']), clean(left_for['many']))} and {_kg(low - n * each)}"
+        for n in range(1, most + 1)
+    ]
+    told_off[_MOST_COUNTED:-1] = ["so on"] if len(told_off) > _MOST_COUNTED + 1 else []
+    by = f"{_kg(each)} each: {clean(left_for['source'])}"
+    return [f"{listed(told_off, 'or')} besides ({by})"]
