@@ -85,7 +85,8 @@ def _load(
     weighed, value = not missing.never_given, _range(run, load.load, env)
     ledger = _range(run, load.ledger, env)
     listed = ledger is not None and _bounded(ledger)
-    by_ledger = not weighed and ledger is not None and listed and _width(ledger) < _width(value)
+    # A list of which hardly anything is known tells no more than the declared ranges do.
+    by_ledger = not weighed and listed and 2 * _width(ledger) <= _width(value)
     rows = [
         _limit(run, limit, words, env, certain, by_ledger)
         for limit, words in zip(load.limits, item.limits, strict=True)
