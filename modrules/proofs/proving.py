@@ -32,6 +32,7 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
     from modrules.proofs.asking import BUDGET
     from modrules.proofs.single import Asker, ask_about
     from modrules.proofs.space import Untranslatable
+    from modrules.proofs.through import ask_through
     from modrules.proofs.together import ask_together
 
     asker = Asker(ruleset, budget or BUDGET)
@@ -43,6 +44,7 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
             except (Z3Exception, Untranslatable) as error:
                 asker.give_up((check.id,), error)
     ask_together(asker, chosen)
+    ask_through(asker, chosen)
     found: list[Found] = asker.found
     notes: tuple[str, ...] = ()
     if chosen is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations
 
 from z3 import Z3Exception
@@ -32,36 +32,57 @@ def ask_together(asker: Asker, only: frozenset[str] | None = None) -> None:
 
     ``only``: pairs in which one of these checks takes part.
     """
-    checks = [c for c in asker.ruleset.typed.checks if not c.unfinished]
-    decisive = {c.id: _facts(c) for c in checks}
-    strict = {c.id: bool(c.outcomes & NOT_PERMITTED) for c in checks}
-    for first, second in combinations(checks, 2):
+    for first, second in in_touch(asker.ruleset.typed.checks):
         if only is not None and not only & {first.id, second.id}:
-            continue
-        if not decisive[first.id] & decisive[second.id]:
             continue
         try:
             if _same_measure(asker, first, second) and _differ(asker, first, second):
                 continue
-            if strict[first.id] and strict[second.id]:
+            if forbids(first) and forbids(second):
                 _conflict(asker, first, second)
         except (Z3Exception, Untranslatable) as error:
             asker.give_up((first.id, second.id), error)
 
 
-def _facts(check: TypedCheck) -> frozenset[tuple[str, str]]:
-    """What decides a check that applies, as (binding, fact)."""
+def in_touch(checks: Iterable[TypedCheck]) -> Iterator[tuple[TypedCheck, TypedCheck]]:
+    """The pairs of checks that a fact decides which they have in common."""
+    finished = [check for check in checks if not check.unfinished]
+    decisive = {check.id: facts_in(_deciding(check)) for check in finished}
+    for first, second in combinations(finished, 2):
+        if decisive[first.id] & decisive[second.id]:
+            yield first, second
+
+
+def forbids(check: TypedCheck) -> bool:
+    """Whether a check comes to not permitted for some vehicle."""
+    return bool(check.outcomes & NOT_PERMITTED)
+
+
+def _deciding(check: TypedCheck) -> Iterator[Node]:
+    """What decides a check that applies."""
     nodes = [check.requires, *check.exemptions, check.measure]
     nodes += [band_node(band) for band in check.bands]
+    return (node for node in nodes if node is not None)
+
+
+def facts_in(nodes: Iterable[Node]) -> frozenset[tuple[str, str]]:
+    """The facts in some expressions, as (binding, fact)."""
     return frozenset(
         (node.value[0].removeprefix("each "), node.value[1])
-        for node in walk(n for n in nodes if n is not None)
+        for node in walk(nodes)
         if node.op in ("fact", "fallback", "stated")
     )
 
 
-def _applies(check: TypedCheck) -> list[Literal]:
+def applying(check: TypedCheck) -> list[Literal]:
+    """That a check applies."""
     return [so(check.applies)] if check.applies is not None else []
+
+
+def bearing(*checks: TypedCheck) -> list[Literal]:
+    """That checks apply, and that what they measure has a value."""
+    applies = [literal for check in checks for literal in applying(check)]
+    return applies + [literal for check in checks for literal in has_value(check.measure)]
 
 
 # -- the same measure, different outcomes ----------------------------------------------------
@@ -114,7 +135,7 @@ def _rows(asker: Asker, check: TypedCheck) -> Iterator[tuple[int, list[Literal],
 
 def _differ(asker: Asker, first: TypedCheck, second: TypedCheck) -> bool:
     session = asker.session(first, second)
-    base = [*_applies(first), *_applies(second)]
+    base = [*applying(first), *applying(second)]
     for outcome, literals, _ in _rows(asker, first):
         for other, others, place in _rows(asker, second):
             if outcome == other:
@@ -159,8 +180,7 @@ def permitted(check: TypedCheck) -> Node:
 
 def _conflict(asker: Asker, first: TypedCheck, second: TypedCheck) -> None:
     session = asker.session(first, second)
-    base = [*_applies(first), *_applies(second)]
-    base += [*has_value(first.measure), *has_value(second.measure)]
+    base = bearing(first, second)
     one, other = so(permitted(first)), so(permitted(second))
     if asker.ask(session, "can both be met?", [*base, one, other]).holds is not False:
         return
@@ -168,17 +188,21 @@ def _conflict(asker: Asker, first: TypedCheck, second: TypedCheck) -> None:
     if asker.ask(session, "do both apply, and can the first be met?", [*base, one]).holds:
         if not asker.ask(session, "can the second be met?", [*base, other]).holds:
             return
-        item = asker.item(second)
-        place = item.requires.place if item.requires is not None else item.place
         asker.report(
             "checks conflict",
             session,
             (
                 f'the checks "{first.id}" and "{second.id}" can\'t both be met: '
                 "whatever meets the one breaks the other",
-                place,
+                where(asker, second),
                 f"the other one stands at {asker.item(first).place}",
             ),
             [*base, one],
             base,
         )
+
+
+def where(asker: Asker, check: TypedCheck) -> Place:
+    """Where what a check demands stands."""
+    item = asker.item(check)
+    return item.requires.place if item.requires is not None else item.place
