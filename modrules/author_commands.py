@@ -10,7 +10,7 @@ import datetime
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from modrules.problems import ModrulesError, Place, Problem, nearest
 
@@ -51,6 +51,17 @@ def add_author_commands(command: Add) -> None:
         "--submissions", metavar="FOLDER", help="screen these by both: whose answer changes"
     )
     one.add_argument("--on", metavar="DATE", help="screen on this day (one when NOW is in force)")
+    one.add_argument(
+        "--no-proofs",
+        action="store_true",
+        help="leave out for which of all vehicles the outcomes differ, which takes longest",
+    )
+    one.add_argument(
+        "--format",
+        choices=("terminal", "json"),
+        default="terminal",
+        help="for the screen (terminal) or for programs (json)",
+    )
     _output(one)
     one = command(
         "format",
@@ -175,21 +186,23 @@ def _compare(arguments: argparse.Namespace) -> int:
     from modrules.proofs.cases import default_day
     from modrules.proofs.editions import changed_quantities, differences
     from modrules.proofs.effects import effects
-    from modrules.reports.author import comparison_text
+    from modrules.reports.comparison import differences_data, render, submissions_data
+    from modrules.reports.limits import as_json
 
     before, now = load(arguments.before).ruleset, load(arguments.now).ruleset
     output = target_of(arguments)
     on = _day(arguments.on) or default_day(now)
     folder = Path(arguments.submissions) if arguments.submissions is not None else None
-    text = comparison_text(
-        f"{before.title}, edition {before.edition}",
-        f"{now.title}, edition {now.edition}",
-        differences(before, now),
-        changed_quantities(before, now),
-        effects(before, now, folder, on) if folder is not None else None,
-        on.isoformat(),
-    )
-    _show(text, output)
+    in_words = differences_data(differences(before, now), changed_quantities(before, now))
+    screened = effects(before, now, folder, on) if folder is not None else None
+    found = {
+        "before": f"{before.title}, edition {before.edition}",
+        "now": f"{now.title}, edition {now.edition}",
+        "differences": in_words,
+        "submissions": submissions_data(screened, on.isoformat()) if screened else None,
+        "vehicles": _over_all_vehicles(arguments, before, now, in_words),
+    }
+    _show(as_json(found) if arguments.format == "json" else render(found), output)
     return 0
 
 
@@ -221,6 +234,24 @@ def _reference(arguments: argparse.Namespace) -> int:
     page = reference(ruleset.flat, uses(ruleset.typed))
     _show(sheet_page(page) if arguments.format == "html" else sheet_text(page), output)
     return 0
+
+
+def _over_all_vehicles(
+    arguments: argparse.Namespace, before: Ruleset, now: Ruleset, in_words: list[dict[str, Any]]
+) -> dict[str, Any] | str:
+    """What differs over all vehicles, or why it is not looked for."""
+    from modrules.proofs.proving import available
+
+    if arguments.no_proofs:
+        return "left out as asked"
+    if not available():
+        return "install modrules[proofs]"
+    from modrules.proofs.changed import changed
+    from modrules.reports.comparison import vehicles_data
+
+    reworded = {item["id"] for item in in_words if item["section"] == "checks"}
+    reworded.update(check for item in in_words for check in item.get("checks", ()))
+    return vehicles_data(changed(before, now), sorted(reworded))
 
 
 def _draft(arguments: argparse.Namespace) -> int:

@@ -5,15 +5,19 @@ from __future__ import annotations
 from typing import Final
 
 from modrules.language import domains as d
-from modrules.language.tree import ONE, YES_NO, Node, Type
+from modrules.language.tree import ONE, YES_NO, Node, Type, walk
 from modrules.proofs.asking import Answer, Session
 from modrules.proofs.examples import Literal
 from modrules.proofs.single import band_node, has_value
 from modrules.proofs.space import Untranslatable
-from modrules.ruleset.typed import BIT, TypedCheck
+from modrules.ruleset.typed import TypedCheck
+from modrules.ruleset.words import OUTCOMES
+from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import Ruleset
 
 _OUTCOME: Final = Type("word")
+#: What a check comes to where no band covers the vehicle, as where it has no value.
+ANYTHING: Final = "every outcome"
 
 
 def differ(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> Answer:
@@ -34,21 +38,44 @@ def differ(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> Answer:
 
 def outcome(check: TypedCheck) -> Node:
     """What a check comes to, as a node: a word for each outcome and certification."""
-    node = _word("no band")
+    node = word(ANYTHING)
     if check.requires is not None:
-        node = _word(f"{check.failure} {check.certification}")
-        for exemption in check.exemptions:
-            node = _if(exemption, _word(BIT["exempt"]), node)
-        node = _if(check.requires, _word(BIT["complies"]), node)
+        node = word(_label(check.failure, check.certification))
+        if check.exemptions:
+            excused = check.exemptions[0]
+            for exemption in check.exemptions[1:]:
+                excused = Node("or", YES_NO, (excused, exemption), None, ONE, "")
+            node = _if(excused, word("exempt"), node)
+        node = _if(check.requires, word("complies"), node)
     for band in reversed(check.bands):
-        node = _if(band_node(band), _word(f"{band.outcome} {band.certification}"), node)
+        node = _if(band_node(band), word(_label(band.outcome, band.certification)), node)
     if check.applies is not None:
-        node = _if(check.applies, node, _word(BIT["not applicable"]))
+        node = _if(check.applies, node, word("not applicable"))
     return node
 
 
-def _word(text: object) -> Node:
-    return Node("const", _OUTCOME, (), str(text), ONE, "")
+def labels(check: TypedCheck) -> list[str]:
+    """The words that the outcome of a check may be, the harmless ones first."""
+    found = {
+        str(node.value)
+        for node in walk([outcome(check)])
+        if node.type is _OUTCOME and node.op == "const"
+    }
+    return sorted({*found, ANYTHING}, key=lambda label: (_rank(label), label))
+
+
+def _rank(label: str) -> int:
+    return next((i for i, known in enumerate(OUTCOMES) if label.startswith(known)), len(OUTCOMES))
+
+
+def _label(mask: int, certification: str | None) -> str:
+    said = outcomes_of(mask)[0]
+    return f"{said} ({certification})" if certification is not None else said
+
+
+def word(text: str) -> Node:
+    """A word for an outcome."""
+    return Node("const", _OUTCOME, (), text, ONE, "")
 
 
 def _if(condition: Node, then: Node, other: Node) -> Node:

@@ -21,7 +21,7 @@ from modrules.proofs.examples import Literal, Seen, confirm, ends, fragment
 from modrules.proofs.found import Example
 from modrules.proofs.space import LAST_DAY, Record, Space, Value, either, real
 from modrules.proofs.symbolic import Symbolic, actual, same_result
-from modrules.ruleset.typed import TypedCheck
+from modrules.ruleset.typed import TypedCheck, TypedRuleset
 from modrules.screening.prepared import Ruleset
 
 #: z3's steps for one question.
@@ -51,13 +51,19 @@ class Session:
     """Questions about one check, or about two on one vehicle."""
 
     def __init__(
-        self, ruleset: Ruleset, checks: Sequence[TypedCheck], budget: int = BUDGET
+        self,
+        ruleset: Ruleset,
+        checks: Sequence[TypedCheck],
+        budget: int = BUDGET,
+        typed: TypedRuleset | None = None,
     ) -> None:
         self.ruleset = ruleset
         self.checks = tuple(checks)
         period = ruleset.flat.in_force
         last = period.last_day.toordinal() if period.last_day is not None else LAST_DAY
-        self.space = Space(ruleset.typed, checks, (period.first_day.toordinal(), last))
+        days = (period.first_day.toordinal(), last)
+        #: ``typed``: other declarations of the facts than those of the ruleset
+        self.space = Space(typed or ruleset.typed, checks, days)
         self.symbolic = Symbolic(self.space)
         self.solver = z3.Solver()
         self.solver.set("rlimit", budget)
@@ -68,7 +74,7 @@ class Session:
 
         ``plain`` looks for an example with round numbers, to be read by people.
         """
-        wanted = [self.symbolic.holds(literal.node, literal.mask) for literal in literals]
+        wanted = [self.condition(literal) for literal in literals]
         if any(each is False for each in wanted):
             return NEVER
         self._tell()
@@ -78,6 +84,14 @@ class Session:
             return self._tried(literals, plain)
         finally:
             self.solver.pop()
+
+    def condition(self, literal: Literal) -> Any:
+        """A literal as a condition on the symbols."""
+        return self.symbolic.holds(literal.node, literal.mask)
+
+    def confirmed(self, example: Example, literals: Sequence[Literal]) -> Seen | None:
+        """What the engine says to an example; None where it is not as supposed."""
+        return confirm(self.ruleset, example, self.space, self.checks, literals)
 
     def _tell(self) -> None:
         """Adds what always holds and has been learnt since."""
@@ -117,7 +131,7 @@ class Session:
                 if plain or turn:
                     model = self._rounded(model, kept, turn)
                 example = self._example(model)
-                seen = confirm(self.ruleset, example, self.space, self.checks, literals)
+                seen = self.confirmed(example, literals)
                 if seen is not None:
                     return Answer(True, example, seen)
                 lemmas, pinned = self._lemmas(model)
@@ -131,7 +145,7 @@ class Session:
         """What free symbols are at the point of this model, and what makes that point."""
         found: list[Any] = []
         pins: list[Any] = []
-        for node, arguments, term, gap in self.symbolic.free:
+        for node, arguments, term, gap in self.space.free:
             if not arguments:
                 continue
             values: list[Any] = []
@@ -203,7 +217,7 @@ class Session:
 
     def _steps(self, fact_id: str, *, others: bool) -> Sequence[Fraction]:
         """Round steps in the declared unit of a fact; those of other units, where asked, first."""
-        fact = self.ruleset.typed.names.facts[fact_id]
+        fact = self.space.typed.names.facts[fact_id]
         if not others:
             return _STEPS
         own = unit_factor(fact.unit)

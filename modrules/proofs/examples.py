@@ -19,7 +19,7 @@ from modrules.language.units import UNITS, decimal_text, unit_factor
 from modrules.problems import ModrulesError
 from modrules.proofs.found import Example
 from modrules.proofs.space import Record, Space
-from modrules.ruleset.typed import TypedCheck
+from modrules.ruleset.typed import TypedCheck, TypedRuleset
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, read_submission
@@ -121,10 +121,11 @@ def confirm(
     space: Space,
     checks: Sequence[TypedCheck],
     literals: Sequence[Literal],
+    beside: Sequence[TypedRuleset] = (),
 ) -> Seen | None:
     """Screens an example; None where a literal is not so, or where it can't be screened."""
     try:
-        run, env = screening(ruleset, example, space)
+        run, env = screening(ruleset, example, space, beside)
     except ModrulesError:
         return None
     for literal in literals:
@@ -138,13 +139,16 @@ def confirm(
     return Seen(tuple(possible))
 
 
-def screening(ruleset: Ruleset, example: Example, space: Space) -> tuple[Run, Env]:
+def screening(
+    ruleset: Ruleset, example: Example, space: Space, beside: Sequence[TypedRuleset] = ()
+) -> tuple[Run, Env]:
     """The screening of an example, and what the names of its checks are bound to.
 
-    Raises ModrulesError where it can't be screened.
+    What only the rulesets ``beside`` know is passed over. Raises ModrulesError where it can't be
+    screened.
     """
     tree = {"submission": "Example", "modifications": [], **example.given}
-    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on, beside)
     records = {binding: _found(bound.world, record) for binding, record in space.bound.items()}
     return Run(ruleset, bound), Env(bound.world, records)
 

@@ -68,12 +68,16 @@ def example_lines(found: Found) -> list[str]:
     """The example of a problem as lines of a worked case; empty where there is none."""
     if found.example is None:
         return []
-    lines = [f"on: {found.example.on.isoformat()}"]
-    lines += [f"{key}: {flow(value)}" for key, value in found.example.given.items()]
+    lines = given_lines(found.example.on.isoformat(), found.example.given)
     for check, outcomes in zip(found.checks, found.possible, strict=False):
         said = "every outcome" if outcomes == OUTCOMES else " or ".join(outcomes)
         lines.append(f"# {check} comes to: {said}")
     return lines
+
+
+def given_lines(on: str, given: Mapping[str, Any]) -> list[str]:
+    """The date and the submission fragment of an example in YAML, a line for each key."""
+    return [f"on: {on}", *(f"{key}: {flow(value)}" for key, value in given.items())]
 
 
 def flow(value: Any) -> str:

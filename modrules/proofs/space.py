@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from itertools import pairwise
+from itertools import count, pairwise
 from typing import Any, Final
 
 import z3
@@ -118,6 +118,11 @@ class Space:
         self.facts: dict[tuple[Record, str], Value] = {}
         self.variables: dict[tuple[Record, str], tuple[Any, Any]] = {}
         self.codes: dict[str, int] = {}
+        #: symbols that stand for a result: node, its arguments, the symbol, its gap
+        self.free: list[tuple[Node, tuple[Value, ...], Any, Any]] = []
+        #: what operations that take symbols of their own come to, by what they are made from
+        self.results: dict[tuple[object, ...], Value] = {}
+        self.numbers = count(1)
         self.today = z3.Int("today")
         self.rules += [self.today >= days[0], self.today <= days[1]]
         self._present: dict[Record, Any] = {}

@@ -2,7 +2,7 @@
 
     Symbolic(space).value(node)      the Value of a node outside lists
 
-Exact but for what ``free`` lists: there a fresh symbol stands for the result, which allows
+Exact but for what ``space.free`` lists: there a fresh symbol stands for the result, which allows
 more than there is. What is shown to be impossible is so; an example is confirmed by the engine.
 """
 
@@ -17,7 +17,7 @@ import z3
 from modrules.language import domains as d
 from modrules.language.codegen import NO_VALUE
 from modrules.language.dates import add_months
-from modrules.language.tree import Node
+from modrules.language.tree import Names, Node
 from modrules.proofs.space import Record, Space, Value, both, choose, either, opposite, real
 
 Bindings = Mapping[str, Record]
@@ -29,12 +29,11 @@ _MONTH: Final = Fraction(3652425, 120000)
 class Symbolic:
     """Translates nodes of one space; each meaning once."""
 
-    def __init__(self, space: Space) -> None:
+    def __init__(self, space: Space, names: Names | None = None) -> None:
         self.space = space
-        #: symbols that stand for a result: node, its arguments, the symbol, its gap
-        self.free: list[tuple[Node, tuple[Value, ...], Any, Any]] = []
+        #: what tables and functions are called; of another edition than that of the space
+        self.names = names or space.typed.names
         self._made: dict[tuple[Node, tuple[tuple[str, Record], ...]], Value] = {}
-        self._fresh = 0
 
     def value(self, node: Node, inner: Bindings | None = None) -> Value:
         """The value of a node; ``inner`` tells which members of lists are at hand."""
@@ -60,8 +59,7 @@ class Symbolic:
 
     def fresh(self, node: Node, arguments: tuple[Value, ...]) -> Value:
         """A symbol for the result of ``node``, about which nothing is known yet."""
-        self._fresh += 1
-        name, kind = f"free {self._fresh}", node.type.kind
+        name, kind = f"free {next(self.space.numbers)}", node.type.kind
         gap: Any = z3.Bool(f"{name} has no value")
         if kind == "yes_no":
             term: Any = both(opposite(gap), z3.Bool(name))
@@ -71,8 +69,15 @@ class Symbolic:
             term = z3.Int(name)
             if kind == "quantity":
                 term = z3.ToReal(term)
-        self.free.append((node, arguments, term, gap))
+        self.space.free.append((node, arguments, term, gap))
         return Value(term, gap)
+
+    def once(self, key: tuple[object, ...], make: Callable[[], Value]) -> Value:
+        """What the same operation on the same terms has come to before, wherever it stands."""
+        found = self.space.results.get(key)
+        if found is None:
+            found = self.space.results[key] = make()
+        return found
 
     def args(self, node: Node, bindings: Bindings) -> list[Value]:
         return [self.value(arg, bindings) for arg in node.args]
@@ -161,11 +166,20 @@ def _rescale(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 def _div(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     a, b = made.args(node, bindings)
     gap = either(a.gap, b.gap, b.term == 0)
-    made._fresh += 1
-    # A quotient is what times the divisor gives the dividend: polynomials, which z3 does well.
-    quotient = z3.Real(f"quotient {made._fresh}")
+    quotient = made.once(("div", _id(a.term), _id(b.term)), lambda: _quotient(made, a, b))
+    return Value(quotient.term, gap)
+
+
+def _quotient(made: Symbolic, a: Value, b: Value) -> Value:
+    """What times the divisor gives the dividend: polynomials, which z3 does well."""
+    quotient = z3.Real(f"quotient {next(made.space.numbers)}")
     made.space.rules.append(either(b.term == 0, quotient * b.term == a.term))
-    return Value(quotient, gap)
+    return Value(quotient)
+
+
+def _id(term: Any) -> object:
+    """What equal terms have in common."""
+    return term if isinstance(term, bool) else term.get_id()
 
 
 def _absolute(made: Symbolic, node: Node, bindings: Bindings) -> Value:
@@ -188,15 +202,19 @@ def _date_plus(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     months = months.args[0] if months.op == "neg" else months
     if months.op != "const":
         return made.fresh(node, (date, period))
-    shifted = made.fresh(node, (date,))
     days = _MONTH * months.value * sign
-    gap = either(date.gap, shifted.gap)
-    made.space.rules += [
-        shifted.term - date.term >= real(days - _CALENDAR_SLACK),
-        shifted.term - date.term <= real(days + _CALENDAR_SLACK),
-        opposite(shifted.gap),
-    ]
-    return Value(shifted.term, gap)
+
+    def shift() -> Value:
+        shifted = made.fresh(node, (date,))
+        made.space.rules += [
+            shifted.term - date.term >= real(days - _CALENDAR_SLACK),
+            shifted.term - date.term <= real(days + _CALENDAR_SLACK),
+            opposite(shifted.gap),
+        ]
+        return shifted
+
+    shifted = made.once(("date_plus", months.value * sign, _id(date.term)), shift)
+    return Value(shifted.term, either(date.gap, shifted.gap))
 
 
 # -- conditions -------------------------------------------------------------------------
@@ -267,7 +285,7 @@ def _if(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 def _look_up(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     table_id, column_id = node.value
-    table = made.space.typed.names.tables[table_id]
+    table = made.names.tables[table_id]
     index = table.columns[column_id][0]
     asked = made.args(node, bindings)
     kind = node.type.kind
@@ -307,13 +325,20 @@ def _constant(made: Symbolic, kind: str, value: Any) -> Any:
 
 def _call(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     arguments = made.args(node, bindings)
+    scales = (node.scale, *(arg.scale for arg in node.args))
+    terms = (_id(value.term) for value in arguments)
+    result = made.once((node.value, *scales, *terms), lambda: _result(made, node, arguments))
+    gap = either(*(value.gap for value in arguments), result.gap)
+    return truth(result.term, gap) if node.type.kind == "yes_no" else Value(result.term, gap)
+
+
+def _result(made: Symbolic, node: Node, arguments: list[Value]) -> Value:
     result = made.fresh(node, tuple(arguments))
     if len(arguments) == 1 and node.args[0].type.kind in ("word", "text"):
         for marking in made.space.markings():
             asked = arguments[0].term == made.space.code(marking)
             made.space.rules.append(z3.Implies(asked, same_result(made, node, [marking], result)))
-    gap = either(*(value.gap for value in arguments), result.gap)
-    return truth(result.term, gap) if node.type.kind == "yes_no" else Value(result.term, gap)
+    return result
 
 
 def same_result(made: Symbolic, node: Node, arguments: list[Any], result: Value) -> Any:
@@ -332,7 +357,7 @@ def actual(made: Symbolic, node: Node, arguments: list[Any]) -> Any:
         if node.op == "date_plus":
             period = arguments[1] if len(arguments) > 1 else _period(node)
             return add_months(int(arguments[0]), int(period))
-        function = made.space.typed.names.functions[node.value]
+        function = made.names.functions[node.value]
         given = [
             value * (arg.scale / scale) if type_.kind == "quantity" else value
             for value, arg, (type_, scale) in zip(
