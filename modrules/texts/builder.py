@@ -207,6 +207,7 @@ class Builder:
             elif (
                 (style := first_styles.get(printed, -1)) >= 0
                 and opened.kind is CLAUSE
+                and body[start - 3] != "."
                 and len(stack) < MOST_DEEP
                 and (top := stack[-1]).lead <= width
                 and all(o.style != style for o in stack[depth:])

@@ -24,6 +24,7 @@ _ITEM = re.compile(r"\(\\?([0-9A-Za-z.]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
+MOST_HEADING = 80  # characters of a heading that ends in a full stop
 REACH = 2000  # characters looked ahead to tell a roman (i) from the letter after (h)
 
 
@@ -117,7 +118,11 @@ def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None
 
 
 def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
-    """Whether "1." is an item of a list inside a clause and not a clause of the text."""
+    """Whether "1." is an item of a list inside a clause and not a clause of the text.
+
+    Where clauses have a word before their number, as in "Art. 3", a number alone at the
+    start of a line is that of a paragraph, if it is the one that comes next.
+    """
     clause: Open | None = None
     series: Open | None = None
     for opened in reversed(builder.stack):
@@ -130,8 +135,12 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
                 series = opened
         elif opened.kind in (ol.PART, ol.ANNEX, ol.FRONT):
             break
-    if clause is None or not marker.tail:
+    if clause is None:
         return False
+    if not marker.tail:
+        first = builder.body[(at := past_spaces(builder.body, marker.end)) : at + 1]
+        begins = first.isupper() or first in ('"', "“", "‘", "«")
+        return bool(clause.word) and begins and (series is not None or number == "1")
     if clause.word:
         return True
     top_fits = follows(last_top(builder), number) and clause.level >= 7
@@ -161,6 +170,18 @@ def _doubt(builder: Builder, marker: mk.Marker, label: str, placed: Placed, befo
     if not placed.fits:
         after = f"({before})" if before else "nothing"
         builder.doubt("gap in a series", marker.start, f"({label}) comes after {after}")
+    if label == "a" and not marker.inside and _after_sentence(builder, marker.start):
+        builder.doubt("possible note", marker.start, "(a) follows a sentence that has ended")
+
+
+def _after_sentence(builder: Builder, at: int) -> bool:
+    """Whether what was just opened has more than a heading, and ends in a full stop.
+
+    A list has words that lead into it; without them (a) may be a note at the foot of a page.
+    """
+    begun = builder.rows[builder.stack[-1].index][4]
+    words = builder.body[begun:at].rstrip(" \t\n>*_")
+    return words.endswith(".") and len(words) > MOST_HEADING
 
 
 def _open_item(builder: Builder, label: str, series: str) -> int:
@@ -259,6 +280,11 @@ def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Pl
     printed = f"({label})" if marker.kind == mk.ITEMS else f"{label}{marker.tail}"
     before = builder.line_before(start)
     if ends_in_reference(before):
+        last = builder.stack[placed.depth + 1] if placed.depth + 1 < len(builder.stack) else None
+        if fits and last is not None and last.lead == len(marker.lead) > 0:
+            # Set in as the item before it: "before 1990, and" may well end that.
+            builder.doubt("possible cross reference", start, f"{printed} follows {before[-12:]!r}")
+            return True
         if fits:
             builder.not_taken(marker, printed, "it reads like a cross reference broken over a line")
         return False

@@ -16,8 +16,8 @@ def doubt_kinds(source: str) -> set[str]:
     return {doubt.kind for doubt in text_from(source, id="t").doubts}
 
 
-def test_there_are_eight_kinds_of_published_law() -> None:
-    assert len(NAMES) >= 8
+def test_there_are_ten_kinds_of_published_law() -> None:
+    assert len(NAMES) >= 10
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -240,3 +240,71 @@ def test_terms_without_a_verb_are_definitions_under_such_a_heading() -> None:
     text = text_from(source, id="t")
     assert list(text.clauses) == ["1", "definition of tare", "definition of hub", "2"]
     assert text.clauses["definition of tare"].words == "Tare — the mass without load."
+
+
+BARE = (
+    "1 Wheels\n\n1.1 A wheel must be{}a of the right size, which is that of\n"
+    "a wheel that is listed;{}b{} and{}c round.\n\n1.2 Next.\n"
+)
+
+
+@pytest.mark.parametrize("between", ["\n", "\n\n"])
+def test_bare_letters_are_items_and_the_word_a_is_none(between: str) -> None:
+    source = BARE.format(f":{between}", between, " sound;", between)
+    text = text_from(source, id="t")
+    assert list(text.clauses) == ["1", "1.1", "1.1(a)", "1.1(b)", "1.1(c)", "1.2"]
+    assert text.doubts == ()
+    assert text.clauses["1.1(a)"].own_words.endswith("that of a wheel that is listed;")
+    assert text.clauses["1.1(b)"].own_words == "sound; and"
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "1 Wheels\n\n1.1 A wheel must be\na round and\nb sound and\nc black.\n\n2 Next\n",
+        "1 Wheels\n\n1.1 A wheel of size\nb the second.\n\n2 Next\n",
+        "1 Wheels\n\nb the second.\n\n2 Next\n",
+        "1 Wheels\n\n1.1 Be of\n  a kind\n     ii black.\n\n2 Next\n",
+    ],
+)
+def test_bare_letters_that_are_not_taken_are_doubted(source: str) -> None:
+    assert "possible clause not taken" in doubt_kinds(source)
+
+
+def test_lines_that_begin_with_the_word_a_are_words() -> None:
+    text = text_from("1 It is\na car.\n\n2 The web b is\n\na plain one.\n", id="t")
+    assert list(text.clauses) == ["1", "2"]
+    assert text.doubts == ()
+
+
+def test_nested_bare_letters() -> None:
+    source = "1 Be:\n\n  a sound:\n     i within;\n     ii without; and\n  b black.\n\n2 Next.\n"
+    assert numbers(source) == ["1", "1(a)", "1(a)(i)", "1(a)(ii)", "1(b)", "2"]
+
+
+def test_number_alone_in_a_clause_with_a_word_is_that_of_a_paragraph() -> None:
+    source = "Art. 1 Lift\n1 The lift is low.\n2 It is\n50 mm.\n\nArt. 2 Racks\nNone.\n"
+    assert numbers(source) == ["1", "1(1)", "1(2)", "2"]
+    assert numbers("1 Lift\n\n1.1 Low.\n\n2 Racks\n\n2.1 None.\n") == ["1", "1.1", "2", "2.1"]
+
+
+MARGIN = (
+    "1 (1) A lift is low.\n\nHeight\n\n(2) It is 50 mm.\n\nWidth\n\n"
+    "2 A tyre is wide{}\n\nLoad\n\n{}"
+)
+
+
+def test_note_in_the_margin_is_doubted_only_where_it_may_be_something_else() -> None:
+    assert "heading by its looks" not in doubt_kinds(MARGIN.format(".", "3 A load is light.\n"))
+    assert "heading by its looks" in doubt_kinds(MARGIN.format(",", "3 A load is light.\n"))
+    assert "heading by its looks" in doubt_kinds(MARGIN.format(".", "9 A load is light.\n"))
+    assert "heading by its looks" in doubt_kinds(MARGIN.format(".", "A load is light.\n"))
+
+
+def test_letter_after_a_sentence_may_be_a_note_at_the_foot() -> None:
+    law = (
+        "1 The owner of a vehicle must keep it sound at all times, in every part of it\n"
+        "and wherever it is{}\n\n(a) {}\n"
+    )
+    assert "possible note" in doubt_kinds(law.format(".", "See page 3."))
+    assert "possible note" not in doubt_kinds(law.format(":", "the wheels."))
