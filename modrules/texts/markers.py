@@ -171,6 +171,7 @@ def run_in_lists(body: str) -> list[Marker]:
 
 _LINE_OPENERS = " \t*_>#-+"
 
+_SECOND = re.compile(r"\n([ \t>]{0,60}+)(b|ii) ")
 #: What may stand before the first of bare letters: a blank line, a lead-in, or a full stop.
 _LEADS_IN = re.compile(r"(?:\A|\n|[:;.,—–-][ \t*_]*)\n\Z")
 
@@ -183,17 +184,14 @@ def bare_letters(body: str) -> list[Marker]:
     without a first is given too, for the outline to doubt.
     """
     found: dict[int, Marker] = {}
-    for first, second in (("a", "b"), ("i", "ii")):
-        at = body.find(f"{second} ")
-        while at >= 0:
-            line = body.rfind("\n", max(0, at - 60), at) + 1
-            lead = body[line:at]
-            if line > 0 and line not in found and not lead.strip(" \t>"):
-                before = _bare_first(body, line, f"\n{lead}{first} ")
-                for start, label in (*before, *_bare_rest(body, line, lead, first)):
-                    end = start + len(lead) + len(label) + 1
-                    found[start] = Marker(start, end, LIST, label, lead=lead)
-            at = body.find(f"{second} ", at + 1)
+    for match in _SECOND.finditer(body):
+        line, lead = match.start() + 1, match[1]
+        first = "a" if match[2] == "b" else "i"
+        if line not in found:
+            before = _bare_first(body, line, f"\n{lead}{first} ")
+            for start, label in (*before, *_bare_rest(body, line, lead, first)):
+                end = start + len(lead) + len(label) + 1
+                found[start] = Marker(start, end, LIST, label, lead=lead)
     return [found[start] for start in sorted(found)]
 
 
