@@ -28,21 +28,19 @@ _CONTENTS_LINE = re.compile(
 class Open:
     """A clause that may still get clauses below it."""
 
-    __slots__ = ("base", "expected", "index", "kind", "last", "lead", "level", "number",
-                 "series", "style", "word")  # fmt: skip
+    level = 0  # of a heading
+    number = ""  # of a numbered clause
+    last = ""  # the last number below it
+    series = ""  # how an item or number is printed: "()", ")", "."
+    style = -1
+    expected = ""  # what the next item of the series looks like, where that is certain
+    lead = 0  # width of the indentation
+    word = ""  # Part, Article …
 
     def __init__(self, index: int, kind: str, base: str) -> None:
         self.index = index
         self.kind = kind
         self.base = base  # what the numbers of its items are put behind
-        self.level = 0  # of a heading
-        self.number = ""  # of a numbered clause
-        self.last = ""  # the last number below it
-        self.series = ""  # how an item or number is printed: "()", ")", "."
-        self.style = -1
-        self.expected = ""  # what the next item of the series looks like, where that is certain
-        self.lead = 0  # width of the indentation
-        self.word = ""  # Part, Article …
 
     @property
     def label(self) -> str:
@@ -162,29 +160,29 @@ class Builder:
         inside = mk.run_in_lists(body) + mk.plain_definitions(body) + mk.bare_letters(body)
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1
+        plain_item = mk.PLAIN_ITEM
         for match in mk.CANDIDATE.finditer(body):
             start = match.start() + 1
-            known = upcoming == start and match.lastindex == mk.PLAIN_PARAGRAPH
-            while upcoming <= start:
-                self.take(inside.pop())
-                upcoming = inside[-1].start if inside else len(body) + 1
-            if known:
-                continue
-            if match.lastindex != mk.PLAIN_ITEM:
-                self.take(mk.marker_of(match))
-                continue
+            if upcoming <= start:
+                known = upcoming == start and match.lastindex == mk.PLAIN_PARAGRAPH
+                while upcoming <= start:
+                    self.take(inside.pop())
+                    upcoming = inside[-1].start if inside else len(body) + 1
+                if known:
+                    continue
             # The short way for the common case, an item that is set apart or follows
             # ";", ":" or a dash and either is what an open series expects next or opens
             # one of a new kind. Whatever needs a closer look goes the long way.
             opened = stack[-1]
             if (
-                body[start - 2] not in "\n;:—"
+                match.lastindex != plain_item
+                or body[start - 2] not in "\n;:—"
                 or start < self.skip
                 or (opened.lead and find("\n", self.cursor, start - 1) >= 0)
             ):
                 self.take(mk.marker_of(match))
                 continue
-            printed, end = match[3], match.end()
+            printed, end = match[plain_item], match.end()
             width = end - len(printed) - start
             depth, expected = -1, opened.expected
             while expected and expected != printed:
@@ -198,9 +196,8 @@ class Builder:
                     del stack[depth + 1 :]
                 ends[opened.index] = start
                 parent = stack[-2]
-                key = parent.base + printed
                 opened.index = len(ends)
-                opened.base = key
+                opened.base = key = parent.base + printed
                 opened.expected = next_printed[opened.style].get(printed, "")
                 rows.append((key, ITEM, parent.index, start, end))
                 ends.append(-1)
@@ -210,7 +207,7 @@ class Builder:
                 and body[start - 3] != "."
                 and len(stack) < MOST_DEEP
                 and (top := stack[-1]).lead <= width
-                and all(o.style != style for o in stack[depth:])
+                and style not in [o.style for o in stack[depth:]]
             ):
                 opened = self.add(ITEM, top.base + printed, start, end)
                 opened.style, opened.series, opened.lead = style, "()", width
