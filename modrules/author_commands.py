@@ -75,6 +75,15 @@ def add_author_commands(command: Add) -> None:
     one.add_argument("ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset")
     one.add_argument("--format", choices=("markdown", "html"), default="markdown")
     _output(one)
+    one = command("schema", _schema, "a JSON Schema for editors, with the names of a ruleset")
+    one.add_argument("ruleset", metavar="RULESET", help="a folder, or the id of a shipped ruleset")
+    one.add_argument(
+        "--of",
+        choices=("submissions", "files", "cases"),
+        default="submissions",
+        help="of submissions to it, of the ruleset's own files, or of its worked cases",
+    )
+    _output(one)
     one = command("draft", _draft, "begin a ruleset from a text: a check for each clause")
     one.add_argument("text", metavar="TEXT", help="the text, as plain text, Markdown, HTML or PDF")
     one.add_argument("--id", required=True, metavar="NAME", help="id of the new ruleset")
@@ -252,6 +261,23 @@ def _over_all_vehicles(
     reworded = {item["id"] for item in in_words if item["section"] == "checks"}
     reworded.update(check for item in in_words for check in item.get("checks", ()))
     return vehicles_data(changed(before, now), sorted(reworded))
+
+
+def _schema(arguments: argparse.Namespace) -> int:
+    from modrules.proofs.cases_schema import cases_schema
+    from modrules.ruleset.load import collect
+    from modrules.ruleset.schema import as_text, schema_of
+    from modrules.screening.submission_schema import submission_schema
+
+    output = target_of(arguments)
+    if arguments.of == "files":
+        # Wanted most while the files are still being written, so their faults don't matter.
+        schema = schema_of(collect(Path(arguments.ruleset)).ruleset)
+    else:
+        make = cases_schema if arguments.of == "cases" else submission_schema
+        schema = make(load(arguments.ruleset).ruleset.typed)
+    _show(as_text(schema), output)
+    return 0
 
 
 def _draft(arguments: argparse.Namespace) -> int:

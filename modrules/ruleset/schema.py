@@ -1,6 +1,7 @@
 """The JSON Schema of ruleset files, made from the models.
 
     ruleset_schema() -> dict        for editors: ruleset.yaml and the files that it lists
+    schema_of(flat) -> dict         the same, which offers the names that a ruleset knows
     file_schema(model) -> dict      for one kind of file: ``Head`` or ``Sections``
     as_text(schema) -> str          as it stands under schemas/
 
@@ -12,9 +13,12 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from modrules.ruleset.models import Head, Sections
+
+if TYPE_CHECKING:
+    from modrules.ruleset.flat import FlatRuleset
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -43,6 +47,48 @@ def ruleset_schema() -> dict[str, Any]:
     schema["$id"] = "urn:modrules:ruleset"
     order = ("$schema", "$id", "title", "description", "type")
     return {key: schema[key] for key in order} | schema
+
+
+def schema_of(flat: FlatRuleset) -> dict[str, Any]:
+    """The schema of a ruleset's files, with the names that it knows to choose from.
+
+    They are offered and not demanded, since the next check may need one that is not there yet.
+    """
+    schema: dict[str, Any] = json.loads(json.dumps(ruleset_schema()))
+    schema["$id"] = f"urn:modrules:ruleset:{flat.id}"
+    subjects = [*flat.subjects, *flat.kinds]
+    for (model, key), names in {
+        ("Check", "about"): ["vehicle", *flat.kinds],
+        ("Check", "per"): subjects,
+        ("Check", "certification"): flat.certifications,
+        ("Band", "certification"): flat.certifications,
+        ("Certification", "covered_by"): flat.certifications,
+        ("Citation", "text"): flat.texts,
+        ("Fact", "condition"): flat.conditions,
+        ("Fact", "words"): flat.word_sets,
+        ("Fact", "listed_in"): flat.tables,
+        ("Key", "words"): flat.word_sets,
+        ("Column", "words"): flat.word_sets,
+    }.items():
+        keys = schema["$defs"][model]["properties"]
+        keys[key] = _offering(keys[key], list(map(str, names)))
+    return schema
+
+
+def _offering(schema: dict[str, Any], names: list[str]) -> dict[str, Any]:
+    """The schema of one key, in which every text may be chosen from ``names``."""
+    if schema.get("type") == "string":
+        about = {key: value for key, value in schema.items() if key in ("description", "default")}
+        plain = {key: value for key, value in schema.items() if key not in about}
+        return {**about, "anyOf": [{"enum": names}, plain]} if names else schema
+    return {
+        key: _offering(value, names)
+        if isinstance(value, dict)
+        else [_offering(each, names) for each in value]
+        if key == "anyOf"
+        else value
+        for key, value in schema.items()
+    }
 
 
 def as_text(schema: dict[str, Any]) -> str:

@@ -26,13 +26,25 @@ _MEASUREMENT: Final[dict[str, Any]] = {
     "required": ["value"],
     "additionalProperties": False,
     "properties": {
-        key: {"type": ["string", "number", "boolean"]}
-        for key in ("value", "tolerance", "by", "on", "with", "condition", "source", "note")
+        key: {"type": ["string", "number", "boolean"], "description": said}
+        for key, said in (
+            ("value", "The value, with its unit."),
+            ("tolerance", "How far the value may be off, either way."),
+            ("by", "Who measured it."),
+            ("on", "The day on which it was measured."),
+            ("with", "The instrument."),
+            ("condition", "In which condition it was measured, such as full tanks."),
+            ("source", "The paper or place that it was taken from."),
+            ("note", "Anything else to be known of it."),
+        )
     },
 }
 _TEXT: Final[dict[str, Any]] = {"type": ["string", "number"]}
 #: One name or several: of vehicles, variants or parts.
 _NAMES: Final[dict[str, Any]] = {"anyOf": [_TEXT, {"type": "array", "items": _TEXT}]}
+_ID: Final[dict[str, Any]] = {"type": "string", "description": "A name of your own to refer to it."}
+_NOTE: Final[dict[str, Any]] = {"type": "string", "description": "A note; it changes no answer."}
+_TITLE: Final[dict[str, Any]] = {"type": "string", "description": "What it is called."}
 
 
 def submission_schema(typed: TypedRuleset) -> dict[str, Any]:
@@ -54,18 +66,32 @@ def submission_schema(typed: TypedRuleset) -> dict[str, Any]:
         if subject.list is None:
             properties[str(subject.id)] = body
         else:
-            properties[str(subject.list)] = {"type": "array", "items": _entry(body, ["id"])}
+            title = f"{subject.title}: each that there is; [] says that there are none."
+            properties[str(subject.list)] = {
+                "type": "array",
+                "description": title,
+                "items": _entry(body, ["id"]),
+            }
     properties["modifications"] = {
         "type": "array",
         "description": "What was changed. An empty list says that nothing was.",
         "items": {
             "type": "object",
             "required": ["id", "kind"],
-            "properties": {"kind": {"enum": [str(kind) for kind in flat.kinds]}},
+            "properties": {
+                "kind": {
+                    "description": "The kind of modification.",
+                    "enum": [str(kind) for kind in flat.kinds],
+                }
+            },
             "oneOf": [_modification(typed, str(kind.id)) for kind in flat.kinds.values()],
         },
     }
-    properties["evidence"] = {"type": "array", "items": _document(typed)}
+    properties["evidence"] = {
+        "type": "array",
+        "description": "Plates, certificates and other papers that are at hand.",
+        "items": _document(typed),
+    }
     return {
         "$schema": _SCHEMA,
         "$id": "https://modrules.invalid/submission.schema.json",
@@ -83,7 +109,7 @@ def submission_schema(typed: TypedRuleset) -> dict[str, Any]:
 
 
 def _entry(body: dict[str, Any], required: list[str]) -> dict[str, Any]:
-    extra = {"id": {"type": "string"}, "note": {"type": "string"}}
+    extra = {"id": _ID, "note": _NOTE}
     return {**body, "required": required, "properties": {**extra, **body["properties"]}}
 
 
@@ -93,10 +119,10 @@ def _modification(typed: TypedRuleset, kind: str) -> dict[str, Any]:
     common = _facts(typed, ["modification"])["properties"]
     shared = {key: {"$ref": f"#/$defs/modification/properties/{key}"} for key in common}
     own = {
-        "id": {"type": "string"},
-        "kind": {"const": kind},
-        "title": {"type": "string"},
-        "note": {"type": "string"},
+        "id": _ID,
+        "kind": {"const": kind, "description": f"{item.title}: the kind of modification."},
+        "title": _TITLE,
+        "note": _NOTE,
         "fitted": {**_DATE, "description": "Date of fitting."},
     }
     return {
@@ -115,9 +141,13 @@ def _facts(typed: TypedRuleset, subjects: list[str]) -> dict[str, Any]:
             continue
         branch = root
         for step in path[:-1]:
-            branch = branch["properties"].setdefault(
-                step, {"type": "object", "additionalProperties": False, "properties": {}}
-            )
+            group = {
+                "type": "object",
+                "description": f"Facts of the {step.replace('_', ' ')}.",
+                "additionalProperties": False,
+                "properties": {},
+            }
+            branch = branch["properties"].setdefault(step, group)
         branch["properties"][path[-1]] = _fact(typed, fact)
     return root
 
@@ -160,28 +190,47 @@ def _document(typed: TypedRuleset) -> dict[str, Any]:
     certifications = typed.flat.certifications.values()
     taken = sorted({str(e.id) for item in certifications for e in item.evidence})
     named = {"type": "string"}
+    held = {"enum": [str(c.id) for c in certifications]} if certifications else named
     return {
         "type": "object",
         "required": ["id"],
         "additionalProperties": False,
         "properties": {
-            "id": {"type": "string"},
-            "title": {"type": "string"},
-            "kind": {"enum": list(KINDS)},
-            "certification": {"enum": [str(c.id) for c in certifications]} if taken else named,
-            "document": {"enum": taken} if taken else named,
-            "issued": dict(_DATE),
-            "expires": dict(_DATE),
-            "issuer": {"type": "string"},
-            "number": {"type": ["string", "number"]},
-            "note": {"type": "string"},
+            "id": _ID,
+            "title": _TITLE,
+            "kind": {"description": "What kind of document it is.", "enum": list(KINDS)},
+            "certification": {"description": "The plate or certificate that it is.", **held},
+            "document": {
+                "description": "The piece of evidence that it is, of a certification.",
+                **({"enum": taken} if taken else named),
+            },
+            "issued": {**_DATE, "description": "The day on which it was issued."},
+            "expires": {**_DATE, "description": "The last day on which it counts."},
+            "issuer": {"type": "string", "description": "Who issued it."},
+            "number": {"type": ["string", "number"], "description": "Its number."},
+            "note": _NOTE,
             "covers": {
                 "type": "object",
+                "description": "What it is for; of what is left out it says nothing.",
                 "additionalProperties": False,
                 "properties": {
-                    "modifications": {"type": "array", "items": {"type": "string"}},
-                    "up_to": {"type": "object"},
-                    **dict.fromkeys(("vehicle", "variant", "part"), _NAMES),
+                    "modifications": {
+                        "type": "array",
+                        "description": "The ids of the modifications that it covers.",
+                        "items": {"type": "string"},
+                    },
+                    "up_to": {
+                        "type": "object",
+                        "description": "Facts, each with the largest value that it covers.",
+                    },
+                    **{
+                        key: {**_NAMES, "description": f"The {said} that it is for."}
+                        for key, said in (
+                            ("vehicle", "identification number of the vehicle"),
+                            ("variant", "variant of the vehicle"),
+                            ("part", "number of the part"),
+                        )
+                    },
                 },
             },
         },
