@@ -249,19 +249,21 @@ def proofread(
     *,
     texts: Mapping[str, str | Path | Text] | None = None,
     proofs: bool = True,
+    complete: bool = False,
 ) -> Proofreading:
     """Everything that is wrong with a ruleset, its citations and its worked cases.
 
     With ``proofs`` it is also asked what holds over all vehicles, if z3 is installed (the
-    extra ``proofs``); the summary says whether it was. Raises ModrulesError where there is no
-    ruleset, or where a text can't be read.
+    extra ``proofs``); the summary says whether it was. With ``complete``, outcomes and limits that
+    no worked case shows count as problems; else the summary lists them. Raises ModrulesError
+    where there is no ruleset, or where a text can't be read.
     """
     from modrules.proofs.proofread import proofread_folder
     from modrules.ruleset.load import collect, find_ruleset
 
     folder = find_ruleset(name_or_folder)
     at_hand = supplied(collect(folder).ruleset, texts or {})
-    return proofread_folder(folder, at_hand, proofs=proofs)
+    return proofread_folder(folder, at_hand, proofs=proofs, complete=complete)
 
 
 def supplied(

@@ -169,6 +169,8 @@ def _proofread(arguments: argparse.Namespace) -> int:
 
     output = target_of(arguments, *texts.values(), Path(arguments.ruleset))
     options = {"proofs": False} if arguments.no_proofs else {}
+    if arguments.complete:
+        options["complete"] = True
     result = modrules.proofread(arguments.ruleset, texts=texts, **options)
     if arguments.format == "terminal":
         text = proofread_text(arguments.ruleset, result)
@@ -353,6 +355,11 @@ def _parser() -> argparse.ArgumentParser:
         help="for the screen (terminal), for editors (lines: file:line:column: what), for programs",
     )
     one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
+    one.add_argument(
+        "--complete",
+        action="store_true",
+        help="count outcomes and limits that no worked case shows as problems",
+    )
     add_commands(command)
     add_author_commands(command)
     add_text_commands(command)

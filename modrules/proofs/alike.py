@@ -7,8 +7,9 @@ from typing import Final
 from modrules.language import domains as d
 from modrules.language.tree import ONE, YES_NO, Node, Type, walk
 from modrules.proofs.asking import Answer, Session
+from modrules.proofs.conditions import band_node
 from modrules.proofs.examples import Literal
-from modrules.proofs.single import band_node, has_value
+from modrules.proofs.single import has_value
 from modrules.proofs.space import Untranslatable
 from modrules.ruleset.typed import TypedCheck
 from modrules.ruleset.words import OUTCOMES

@@ -21,9 +21,10 @@ from modrules.language.tree import ONE, YES_NO, Node, walk
 from modrules.language.units import unit_factor
 from modrules.proofs.asking import BUDGET, Answer, Session
 from modrules.proofs.cases import TO_CONFIRM
+from modrules.proofs.edges import SIDES, Limit, limits, name_of
 from modrules.proofs.examples import Literal, record_id, screened_subject
 from modrules.proofs.found import Example, flow
-from modrules.proofs.single import band_node, not_so, shown, so
+from modrules.proofs.single import not_so, so
 from modrules.proofs.space import Record, Untranslatable
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.prepared import Ruleset
@@ -70,85 +71,30 @@ def boundary_cases(ruleset: Ruleset, only: Iterable[str] | None = None) -> Bound
             without.append(f"{check.id}: all of them")
             continue
         for limit in limits(check):
+            if limit.inside:
+                continue
             found = list(_at(session, check, limit))
             cases += found
             if not found:
-                without.append(f"{check.id}: {in_words(check, limit)}")
+                without.append(f"{check.id}: {limit.words}")
     return Boundaries(tuple(cases), tuple(without))
 
 
-def limits(check: TypedCheck) -> list[Node]:
-    """The comparisons in a check, outside lists, in the order in which they stand."""
-    found: dict[Node, None] = {}
-    parts = [check.applies, check.requires, *check.exemptions]
-    parts += [band_node(band) for band in check.bands]
-    for part in parts:
-        if part is not None:
-            for node in _outside_lists(part):
-                if node.op == "le":
-                    found.setdefault(node)
-    return list(found)
-
-
-def _outside_lists(node: Node) -> Iterator[Node]:
-    yield node
-    if node.op != "over":
-        for arg in node.args:
-            yield from _outside_lists(arg)
-
-
-def in_words(check: TypedCheck, limit: Node) -> str:
-    """What a comparison compares."""
-    measure, other = _sides(check, limit)
-    return f"{_name(measure)} against {_name(other)}"
-
-
-def _sides(check: TypedCheck, limit: Node) -> tuple[Node, Node]:
-    """What is measured, and its limit: as the check has it, or else the constant."""
-    a, b = limit.args
-    measured = check.measure is not None and _core(b) is _core(check.measure)
-    return (b, a) if measured or _core(a).op == "const" else (a, b)
-
-
-def _core(node: Node) -> Node:
-    while node.op in ("rescale", "same"):
-        node = node.args[0]
-    return node
-
-
-def _name(node: Node) -> str:
-    core = _core(node)
-    if core.op in ("fact", "fallback", "stated"):
-        return str(core.value[1])
-    if core.op == "quantity":
-        return str(core.value[0])
-    if core.op == "const" and core.type.kind == "date":
-        return datetime.date.fromordinal(core.value).isoformat()
-    if core.op == "const" and core.type.kind == "quantity":
-        return shown(node.value if node.op == "const" else core.value, core)
-    if core.op == "today":
-        return "today"
-    inner = sorted({_name(n) for n in walk(core.args) if n.op in ("fact", "quantity")})
-    return " and ".join(inner[:2]) if inner else "a value"
-
-
-def _at(session: Session, check: TypedCheck, limit: Node) -> Iterator[BoundaryCase]:
-    measure, other = _sides(check, limit)
-    name = _name(measure)
+def _at(session: Session, check: TypedCheck, limit: Limit) -> Iterator[BoundaryCase]:
+    measure, other = limit.measure, limit.other
+    name = name_of(measure)
     on_it = None
-    for words, offset in (("on", 0), ("just under", -1), ("just over", 1)):
+    for words, offset in SIDES.items():
         answer = _example(session, check, measure, other, offset)
         if not answer.holds or answer.example is None:
             continue
-        yield _case(session, check, f"{name} {words} {_name(other)}", answer.example)
+        yield _case(session, check, f"{name} {words} {name_of(other)}", answer.example)
         on_it = on_it or answer.example
     if on_it is not None:
         for key in _given(session, measure):
             left = _without(on_it, session, key)
             if left is not None:
-                yield _case(
-                    session, check, f"{name} against {_name(other)}, {key[1]} missing", left
-                )
+                yield _case(session, check, f"{limit.words}, {key[1]} missing", left)
                 return
 
 

@@ -15,7 +15,7 @@ They stand in ``cases/*.yaml`` beside the checks:
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -25,6 +25,7 @@ from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
 from modrules.ruleset.typed import BIT
 from modrules.ruleset.words import CASE_KEYS, OUTCOMES
+from modrules.screening.compile import Raw
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, submission_of
@@ -51,11 +52,16 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class CaseResult:
-    """What a case came to; ``problem`` is None where it came out as expected."""
+    """What a case came to; ``problem`` is None where it came out as expected.
+
+    ``run`` and ``subject``: the screening, and what its finding is about, where there is one.
+    """
 
     case: Case
     possible: tuple[str, ...]
     problem: Problem | None
+    run: Run | None = None
+    subject: Any = None
 
 
 def read_cases(folder: Path) -> tuple[list[Case], list[Problem]]:
@@ -136,13 +142,13 @@ def run_case(ruleset: Ruleset, case: Case) -> CaseResult:
         hint = nearest(case.check, ruleset.flat.checks)
         return CaseResult(case, (), Problem(f'there is no check "{case.check}"', case.place, hint))
     try:
-        found = list(findings_of(ruleset, case))
+        run, found = screened_case(ruleset, case)
     except ModrulesError as error:
         first = error.problems[0]
         message = f'the case "{case.title}" can\'t be screened: {first.message}'
         return CaseResult(case, (), Problem(message, first.place or case.place, first.hint))
     if len(found) != 1:
-        subjects = ", ".join(finding.subject for finding in found) or "none"
+        subjects = ", ".join(Finding(run, raw).subject for raw in found) or "none"
         return CaseResult(
             case,
             (),
@@ -152,29 +158,32 @@ def run_case(ruleset: Ruleset, case: Case) -> CaseResult:
                 f"name one with subject: … (there are: {subjects})",
             ),
         )
-    possible = found[0].possible
+    finding, subject = Finding(run, found[0]), found[0][1]
+    possible = finding.possible
     if frozenset(possible) == case.expect:
-        return CaseResult(case, possible, None)
+        return CaseResult(case, possible, None, run, subject)
     expected = " or ".join(o for o in OUTCOMES if o in case.expect)
     came_to = "every outcome" if possible == OUTCOMES else " or ".join(possible)
     problem = Problem(
         f'the case "{case.title}" comes to {came_to}, not to {expected}',
         case.place,
-        found[0].message,
+        finding.message,
     )
-    return CaseResult(case, possible, problem)
+    return CaseResult(case, possible, problem, run, subject)
 
 
-def findings_of(ruleset: Ruleset, case: Case) -> Iterator[Finding]:
-    """The findings of the check and the subject that a case is about."""
+def screened_case(ruleset: Ruleset, case: Case) -> tuple[Run, list[Raw]]:
+    """The screening of a case, and the findings of the check and the subject it is about.
+
+    Raises ModrulesError where it can't be screened.
+    """
     tree = with_modifications(case.given)
     on = case.on or default_day(ruleset)
     bound = bind(submission_of(tree, case.place.file), ruleset.typed, ruleset.layout, on)
     run = Run(ruleset, bound)
     index = next(c.index for c in ruleset.typed.checks if c.id == case.check)
-    for raw in run.screen():
-        if raw[0] == index and (not case.subject or case.subject == subject_id(raw[1])):
-            yield Finding(run, raw)
+    wanted = [raw for raw in run.screen() if raw[0] == index]
+    return run, [raw for raw in wanted if case.subject in ("", subject_id(raw[1]))]
 
 
 def with_modifications(tree: Map) -> Map:

@@ -15,14 +15,13 @@ from typing import Any
 from modrules.language.intervals import Intervals
 from modrules.language.possible import Env
 from modrules.problems import ModrulesError
-from modrules.proofs.cases import Case, default_day, subject_id, with_modifications
+from modrules.proofs.cases import Case, screened_case
 from modrules.proofs.mutants import Mutant, mutants
 from modrules.proofs.proving import available
 from modrules.ruleset.typed import TypedCheck, type_check
 from modrules.screening.evaluate import Evaluator
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import NOT_APPLICABLE, NotGiven, Ruleset, Run, bindings
-from modrules.screening.submission import bind, submission_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,20 +78,11 @@ def _alike(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> bool:
 
 def _read(ruleset: Ruleset, case: Case) -> list[_Ready]:
     """The case made ready; nothing where it can't be screened or names no one finding."""
-    tree = with_modifications(case.given)
-    on = case.on or default_day(ruleset)
     try:
-        submission = submission_of(tree, case.place.file)
-        run = Run(ruleset, bind(submission, ruleset.typed, ruleset.layout, on))
+        run, found = screened_case(ruleset, case)
     except ModrulesError:
         return []
-    index = next(c.index for c in ruleset.typed.checks if c.id == case.check)
-    found = [
-        raw[1]
-        for raw in run.screen()
-        if raw[0] == index and (not case.subject or case.subject == subject_id(raw[1]))
-    ]
-    return [_Ready(run, found[0], case.expect)] if len(found) == 1 else []
+    return [_Ready(run, found[0][1], case.expect)] if len(found) == 1 else []
 
 
 def _noticed(ruleset: Ruleset, check: TypedCheck, ready: Sequence[_Ready]) -> bool:

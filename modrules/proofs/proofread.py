@@ -8,6 +8,7 @@ from pathlib import Path
 
 from modrules.problems import Problem, in_order
 from modrules.proofs.cases import TO_CONFIRM, CaseResult, read_cases, run_case, uncovered
+from modrules.proofs.edges import touched
 from modrules.proofs.found import MOST_MEMBERS, Proofs, example_lines
 from modrules.proofs.proving import available, prove
 from modrules.ruleset.flat import FlatRuleset
@@ -58,11 +59,12 @@ class Proofreading:
 
 
 def proofread_folder(
-    folder: Path, texts: Mapping[str, Text], *, proofs: bool = True
+    folder: Path, texts: Mapping[str, Text], *, proofs: bool = True, complete: bool = False
 ) -> Proofreading:
     """Reads a ruleset folder closely. ``texts`` are those at hand, by id.
 
-    With ``proofs``, asks what holds over all vehicles, if the solver for it is installed.
+    With ``proofs``, asks what holds over all vehicles, if the solver for it is installed. With
+    ``complete``, outcomes and limits that no worked case shows are problems too.
     Raises ModrulesError only where the folder holds no ruleset at all.
     """
     collected = collect(folder)
@@ -83,13 +85,9 @@ def proofread_folder(
             made = sum(case.source == TO_CONFIRM for case in cases)
             if made:
                 counted.append(f"  still to be confirmed by hand: {made}")
-            lacking = uncovered(ruleset, results)
-            full = len(typed.checks) - len(lacking)
-            counted.append(f"checks whose every outcome has a case: {full} of {len(typed.checks)}")
-            counted += [
-                f"  {check}: no case comes to {', '.join(outcomes)}"
-                for check, outcomes in lacking.items()
-            ]
+            shown, lacking = _covered(ruleset, results)
+            counted += shown
+            problems += lacking if complete else []
         if proofs and available():
             proved = prove(ruleset)
             problems += [found.problem for found in proved.found]
@@ -107,6 +105,33 @@ def proofread_folder(
         proved,
         tuple(citations),
     )
+
+
+def _covered(ruleset: Ruleset, results: list[CaseResult]) -> tuple[list[str], list[Problem]]:
+    """What the cases show of outcomes and limits, in words, and what they lack as problems."""
+    checks, problems = ruleset.typed.checks, []
+
+    def lacks(check: str, what: str, hint: str) -> str:
+        place = ruleset.flat.checks[check].place
+        problems.append(Problem(f'of "{check}", {what}', place, hint, "warning"))
+        return f"  {check}: {what}"
+
+    lacking = uncovered(ruleset, results)
+    lines = [
+        f"checks whose every outcome has a case: {len(checks) - len(lacking)} of {len(checks)}"
+    ]
+    for check, outcomes in lacking.items():
+        lines.append(lacks(check, f"no case comes to {', '.join(outcomes)}", "add a case of it"))
+    edges = touched(ruleset, results)
+    unseen = [edge for edge in edges if edge.turns_unseen]
+    around = sum(not edge.lacking for edge in edges)
+    lines.append(
+        f"limits with a case on each and one just where it turns: "
+        f"{len(edges) - len(unseen)} of {len(edges)}; just on both sides: {around}"
+    )
+    hint = "modrules cases makes them, for you to confirm"
+    lines += [lacks(edge.check, edge.words, hint) for edge in unseen]
+    return lines, problems
 
 
 def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:

@@ -6,14 +6,13 @@ ask_about(asker, check)      applies_if, requirement, exemptions, bands
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
 
 from modrules.language import domains as d
 from modrules.language.tree import ONE, YES_NO, Node
-from modrules.language.units import decimal_text, unit_factor
 from modrules.problems import Place, Problem
 from modrules.proofs.asking import BUDGET, Answer, Session
+from modrules.proofs.conditions import band_node, shown
 from modrules.proofs.examples import Literal, exact
 from modrules.proofs.found import Example, Found, NotProved
 from modrules.ruleset.typed import TypedBand, TypedCheck
@@ -21,8 +20,6 @@ from modrules.screening.prepared import Ruleset
 
 if TYPE_CHECKING:
     from modrules.ruleset.models import Band, Check
-
-ALWAYS: Final = Node("const", YES_NO, (), True, ONE, "")
 
 
 def so(node: Node) -> Literal:
@@ -204,15 +201,6 @@ def _requirement(
 # -- bands ---------------------------------------------------------------------------------
 
 
-def band_node(band: TypedBand) -> Node:
-    """The whole condition of a band: its ends and what else it asks."""
-    parts = [*band.ends, *([band.extra] if band.extra is not None else [])]
-    node = parts[0] if parts else ALWAYS
-    for part in parts[1:]:
-        node = Node("and", YES_NO, (node, part), None, ONE, "")
-    return node
-
-
 def has_value(measure: Node | None) -> list[Literal]:
     if measure is None:
         return []
@@ -305,12 +293,6 @@ def _gap_place(
     ]
     nearest = min(after or before or [(0, len(check.bands) - 1)])[1]
     return band_place(item.bands[nearest]), shown(value, check.measure)
-
-
-def shown(value: Any, node: Node) -> str:
-    """A run-time number of a node, in its unit."""
-    number = decimal_text(Fraction(value) * node.scale / unit_factor(node.unit), 6)
-    return f"{number} {node.unit}".strip()
 
 
 def _disagree(check: TypedCheck, item: Check, i: int, j: int) -> bool:

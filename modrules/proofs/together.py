@@ -9,11 +9,10 @@ from z3 import Z3Exception
 
 from modrules.language.tree import ONE, YES_NO, Node, walk
 from modrules.problems import Place
+from modrules.proofs.conditions import ALWAYS, band_node
 from modrules.proofs.examples import Literal
 from modrules.proofs.single import (
-    ALWAYS,
     Asker,
-    band_node,
     band_place,
     has_value,
     not_so,
