@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from modrules.language.intervals import Env
+from modrules.language.possible import Env
 from modrules.language.records import attribute
 from modrules.language.tree import Node, walk
 from modrules.language.units import unit_factor

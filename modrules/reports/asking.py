@@ -76,13 +76,11 @@ def question_text(question: Any, number: int) -> str:
     if question.measure:
         lines += labelled("how", question.measure, 8, "   ")
     answers = [*question.words, *(["none stated"] if question.none_stated else [])]
-    if answers and question.kind == "fact":
+    if answers and not question.meanings and question.kind != "list":
         lines += labelled("answer", ", ".join(answers), 8, "   ")
     if question.meanings:
-        rows = [
-            [f"   {clean(w)}", m] for w, m in zip(question.words, question.meanings, strict=True)
-        ]
-        lines += columns(rows, (24,))
+        rows = [[clean(w), m] for w, m in zip(question.words, question.meanings, strict=True)]
+        lines += columns(rows, (24,), 3)
     if question.unit:
         lines += labelled("unit", question.unit, 8, "   ")
     fact = question.settles

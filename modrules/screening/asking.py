@@ -1,7 +1,8 @@
 """A questionnaire without a terminal: what to ask next, and what an answer makes of it.
 
 A ``State`` is a submission as far as it is known, and what was left unanswered. Only what
-can still change a finding is asked, and nothing that is given already.
+can still change the report is asked, and nothing that is given already: facts first, then the
+papers at hand, then the systems that stay as built.
 """
 
 from __future__ import annotations
@@ -11,13 +12,23 @@ import datetime
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
 from modrules.problems import ModrulesError, Problem, nearest
+from modrules.screening.asking_papers import (
+    EVIDENCE,
+    STANDARD,
+    paper_questions,
+    papers,
+    system_questions,
+    systems,
+)
 from modrules.screening.next_facts import NextFact, next_facts
 from modrules.screening.planning import first_question
 from modrules.screening.prepared import Ruleset
+from modrules.screening.question import Question
 from modrules.screening.report import Report
 from modrules.screening.submission import Submission, _plain
 from modrules.texts import Text
@@ -36,25 +47,6 @@ class State:
     on: datetime.date
     skipped: frozenset[str] = frozenset()
     texts: Mapping[str, str | Path | Text] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """One question. ``kind``: fact, list or modifications; ``words``: what may be answered."""
-
-    address: str
-    kind: str
-    title: str
-    question: str
-    measure: str
-    unit: str | None
-    words: tuple[str, ...]
-    #: what each of the words stands for, where that is to be said
-    meanings: tuple[str, ...]
-    none_stated: bool
-    settles: NextFact | None
-    #: how many facts may still change the answer, this one included
-    left: int
 
 
 def begin(
@@ -81,33 +73,45 @@ def report_of(state: State) -> Report:
 
 
 def next_question(state: State) -> Question | None:
-    """The most telling question that can still change a finding; None where there is none."""
+    """The most telling question that can still change the report; None where there is none."""
     if MODIFICATIONS not in state.data:
         if MODIFICATIONS in state.skipped:
             return None
         return _first(state)
     report = report_of(state)
     ranked = [f for f in next_facts(report) if not f.given and f.address not in state.skipped]
-    if not ranked:
-        return None
-    return _question(first_question(report, ranked), len(ranked))
+    if ranked:
+        return _question(first_question(report, ranked), len(ranked))
+    others = chain(paper_questions(state.data, report), system_questions(state.data, report))
+    return next((one for one in others if one.address not in state.skipped), None)
 
 
 def answered(state: State, address: str, text: str) -> State:
     """The state after an answer, written as in a submission. Raises ModrulesError.
 
     To a list the answer is the ids of its entries with commas between, or ``none``; to the
-    modifications, their kinds.
+    modifications, their kinds; to papers and systems, the words that were offered.
     """
     value: Any = text.strip()
     if not value:
         raise ModrulesError(Problem("this is no answer", None, "write a value, or stop"))
+    steps = address.split(".")
     if address == MODIFICATIONS:
         value = _modifications(state, value)
+    elif address == EVIDENCE:
+        value = papers(report_of(state)._screenings, _words(value))
+    elif address == STANDARD:
+        value = systems(report_of(state), _words(value))
     elif "." not in address:
         value = [{"id": name} for name in _ids(value)]
+    elif steps[0] == EVIDENCE and steps[-2:] == ["covers", MODIFICATIONS]:
+        value = _ids(value)
+    elif steps[0] == EVIDENCE and "up_to" in steps:
+        # What a document covers is kept under the whole names of facts.
+        end = steps.index("up_to") + 1
+        steps[end:] = [".".join(steps[end:])]
     data = copy.deepcopy(dict(state.data))
-    _put(data, address.split("."), value)
+    _put(data, steps, value)
     after = replace(state, data=data)
     report_of(after)
     return after
@@ -126,12 +130,8 @@ def _first(state: State) -> Question:
         "Modifications",
         "What was changed on the vehicle, or is to be changed?",
         "Write the kinds with commas between, or none.",
-        None,
-        tuple(kinds),
-        tuple(kinds.values()),
-        False,
-        None,
-        1,
+        words=tuple(kinds),
+        meanings=tuple(kinds.values()),
     )
 
 
@@ -146,22 +146,26 @@ def _question(fact: NextFact, left: int) -> Question:
         fact.address,
         "fact" if target is not None else "list",
         fact.title,
-        fact.question,
+        fact.question if target is not None else f"{fact.title}: which are there?",
         fact.measure if target is not None else "Write an id for each, as front, rear; or none.",
         fact.unit,
         words,
-        (),
-        target is not None and target.fact.none_stated,
-        fact,
-        left,
+        none_stated=target is not None and target.fact.none_stated,
+        settles=fact,
+        left=left,
     )
+
+
+def _words(text: str) -> list[str]:
+    """What stands between commas; nothing where there is none."""
+    if text.lower() in _NONE:
+        return []
+    return [word.strip() for word in text.split(",") if word.strip()]
 
 
 def _ids(text: str) -> list[str]:
     """Ids with commas between, none twice."""
-    if text.lower() in _NONE:
-        return []
-    names = [name.strip() for name in text.split(",") if name.strip()]
+    names = _words(text)
     for name in names:
         if not _ID.fullmatch(name):
             hint = "letters, digits, - and _, as front-left"

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening.findings import Finding, changed_text, said_of
-from modrules.screening.report import Report, _in_order, _states, _title, combined
+from modrules.screening.report import Report, _in_order, _title, combined, states_of
 
 _RANK: Final = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
 
@@ -108,7 +108,7 @@ def certifications(report: Report) -> dict[str, tuple[str, str]]:
     return {
         name: (str(screening.ruleset.flat.certifications[name].title), state)
         for screening in report._screenings
-        for name, state, _ in _states(screening)
+        for name, state, _ in states_of(screening)
     }
 
 

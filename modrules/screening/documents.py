@@ -31,6 +31,8 @@ KINDS: Final = (
 #: The kinds that can themselves be a certification.
 CERTIFYING: Final = ("certificate", "plate")
 CLAIM: Final = "seller_claim"
+#: Written where a document states no end and no limit, rather than that nobody looked.
+NONE_STATED: Final = "none stated"
 #: The facts by which a document is known to be for this vehicle and these parts.
 NUMBER: Final = "vehicle.identification_number"
 VARIANT: Final = "vehicle.variant"
@@ -227,7 +229,7 @@ def _text(entry: Map, key: str) -> Scalar | None:
 
 def _day(entry: Map, key: str, problems: Problems) -> tuple[int, int] | None:
     value = _text(entry, key)
-    if value is None:
+    if value is None or (key == "expires" and value == NONE_STATED):
         return None
     try:
         return read_date(value)
@@ -277,6 +279,8 @@ def _covers(
                     up_to.key_place(key),
                     nearest(key, typed.names.facts),
                 )
+                continue
+            if value == NONE_STATED:
                 continue
             try:
                 limits[key] = literal(str(value), fact.type, fact.unit, fact.scale)

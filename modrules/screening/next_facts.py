@@ -16,7 +16,6 @@ from typing import Any, Final
 from modrules.language.records import NONE_STATED
 from modrules.language.units import decimal_text, unit_factor
 from modrules.ruleset.models import Fact
-from modrules.ruleset.words import SETTLE
 from modrules.screening import explain
 from modrules.screening.amounts import hard_range, present
 from modrules.screening.findings import Finding
@@ -278,7 +277,8 @@ def _lists(report: Report) -> Iterator[NextFact]:
             False,
             "not given",
             "",
-            next((when for when in SETTLE if when in due), None),
+            # Whatever else of it a part may decide, it is to be measured before the work.
+            "before_fitting" if "before_fitting" in due else None,
             0,
             alone,
             Fraction(alone, 2),

@@ -192,7 +192,7 @@ def _measurements(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
 
 def _documents(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
     """Each document, with what would void it where it is a plate or certificate that is held."""
-    every = [(screening, _states(screening)) for screening in screenings]
+    every = [(screening, states_of(screening)) for screening in screenings]
     found = documents_of([(s.run, s.named, states) for s, states in every])
     for entry in found:
         entry.update({"certification": None, "void": [], "room": []})
@@ -268,7 +268,7 @@ def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
         ]
         certifications = []
         for screening in screenings:
-            for name, state, causes in _states(screening):
+            for name, state, causes in states_of(screening):
                 if any(record.id in finding.modifications for finding in causes):
                     certifications.append({"id": screening.named(name), "state": state})
         kind = first.ruleset.flat.kinds[record.kind]
@@ -309,7 +309,7 @@ def _title(screening: Screening, name: str) -> str:
 States = list[tuple[str, str, list[Finding]]]
 
 
-def _states(screening: Screening) -> States:
+def states_of(screening: Screening) -> States:
     """Each certification that is or may be required: its id, its state, and because of what."""
     causes: dict[str, list[Finding]] = {}
     for finding in screening.findings:
@@ -351,7 +351,7 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
             "evidence": evidence_of(screening.run, item, causes),
             "note": note_of(screening.run, name, item, state, causes),
         }
-        for name, state, causes in _states(screening)
+        for name, state, causes in states_of(screening)
         for item in [screening.ruleset.flat.certifications[name]]
     ]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from modrules.ruleset.typed import TypedRuleset
-from modrules.screening.documents import KINDS
+from modrules.screening.documents import KINDS, NONE_STATED
 
 if TYPE_CHECKING:
     from modrules.ruleset.models import Fact
@@ -205,7 +205,10 @@ def _document(typed: TypedRuleset) -> dict[str, Any]:
                 **({"enum": taken} if taken else named),
             },
             "issued": {**_DATE, "description": "The day on which it was issued."},
-            "expires": {**_DATE, "description": "The last day on which it counts."},
+            "expires": {
+                "description": "The last day on which it counts.",
+                "anyOf": [dict(_DATE), {"const": NONE_STATED}],
+            },
             "issuer": {"type": "string", "description": "Who issued it."},
             "number": {"type": ["string", "number"], "description": "Its number."},
             "note": _NOTE,

@@ -21,6 +21,9 @@ from modrules.screening.asking import answered, begin, next_question, report_of,
 
 RELAXED = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
+#: Nothing is asked of papers and standard systems then; they have tests of their own.
+NO_MORE: Mapping[str, Any] = {"evidence": [], "standard": []}
+
 FULL = st.fixed_dictionaries(
     {
         "a": st.integers(0, 100).map(lambda n: f"{n} mm"),
@@ -38,7 +41,7 @@ def test_full_answers_lead_to_the_same_findings(
 ) -> None:
     rules = ruleset(*made)
     whole = modrules.screen({"vehicle": full, "modifications": []}, rules, on=ON)
-    state = begin(rules, {"modifications": []}, ON)
+    state = begin(rules, {"modifications": [], **NO_MORE}, ON)
     asked = []
     while (question := next_question(state)) is not None:
         assert question.address not in asked
@@ -116,7 +119,7 @@ def asked_on_average(rules: Any) -> Fraction:
     total = count = 0
     for values in product(*VALUES.values()):
         full = dict(zip(VALUES, values, strict=True))
-        state = begin(rules, {"modifications": []}, ON)
+        state = begin(rules, {"modifications": [], **NO_MORE}, ON)
         while (question := next_question(state)) is not None:
             total += 1
             state = answered(state, question.address, full[question.address.partition(".")[2]])
@@ -135,7 +138,7 @@ def test_only_what_can_still_change_a_finding_is_asked() -> None:
     rules = ruleset(
         check("one", "requires: if vehicle.towed then vehicle.a <= 50 mm else vehicle.n <= 5"),
     )
-    state = begin(rules, {"modifications": []}, ON)
+    state = begin(rules, {"modifications": [], **NO_MORE}, ON)
     asked = []
     while (question := next_question(state)) is not None:
         asked.append(question.address)
@@ -148,7 +151,7 @@ def test_it_begins_with_the_modifications_and_lists() -> None:
         check("high", "requires: lift.height <= 50 mm", per="lift", about="lift"),
         check("track", "requires: axle.track <= 1500 mm", per="axle"),
     )
-    state = begin(rules, None, ON)
+    state = begin(rules, dict(NO_MORE), ON)
     first = next_question(state)
     assert first is not None
     assert (first.address, first.words) == ("modifications", ("lift", "rack"))
@@ -171,7 +174,7 @@ def test_it_begins_with_the_modifications_and_lists() -> None:
 
 def test_what_is_given_or_skipped_is_not_asked() -> None:
     rules = ruleset(check("one", "requires: vehicle.a + vehicle.b <= 50 mm"))
-    state = begin(rules, {"vehicle": {"a": "45 mm ± 9 mm"}, "modifications": []}, ON)
+    state = begin(rules, {"vehicle": {"a": "45 mm ± 9 mm"}, "modifications": [], **NO_MORE}, ON)
     question = next_question(state)
     assert question is not None
     assert question.address == "vehicle.b"
@@ -192,7 +195,7 @@ def test_what_is_given_or_skipped_is_not_asked() -> None:
 )
 def test_a_bad_answer_is_said_and_changes_nothing(address: str, text: str, said: str) -> None:
     rules = ruleset(check("one", "requires: vehicle.a <= 50 mm"))
-    state = begin(rules, {"modifications": []}, ON)
+    state = begin(rules, {"modifications": [], **NO_MORE}, ON)
     before = dict(state.data)
     with pytest.raises(modrules.ModrulesError, match=said):
         answered(state, address, text)
@@ -202,7 +205,7 @@ def test_a_bad_answer_is_said_and_changes_nothing(address: str, text: str, said:
 def test_hostile_words_of_a_ruleset_do_no_harm() -> None:
     evil = "\x1b[2J\u202e" + "h" * 120
     rules = ruleset(check("one", "requires: vehicle.a <= 50 mm"))
-    question = next_question(begin(rules, {"modifications": []}, ON))
+    question = next_question(begin(rules, {"modifications": [], **NO_MORE}, ON))
     assert question is not None
     changed = replace(question, question=evil, measure=evil, title=evil, words=(evil,), unit=evil)
     text = shown.question_text(changed, 1)
