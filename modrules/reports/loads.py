@@ -43,15 +43,19 @@ def planned(report: Report) -> list[tuple[str, Load]]:
 
 def blank(load: Load) -> bool:
     """Whether no limit on it is known, nor known not to be stated: it has nothing to show."""
-    return not any(known(one["mass"]) or one["state"] == "none stated" for one in load["limits"])
+    return not any(_settled(one) or one["state"] == "none stated" for one in load["limits"])
+
+
+def _settled(limit: LoadLimit) -> bool:
+    """Whether a limit has a figure of its own, and not only what any such limit could be."""
+    low, high = ends(limit["mass"])
+    return low is not None and (low == high or not limit["missing"])
 
 
 def blanks(report: Report) -> str:
     """The loads of which no limit is known, as a list; nothing where there are none."""
     names = [
-        clean(one["left_for"]["title"])
-        if one["left_for"]
-        else f"{clean(one['title'])} ({subject_words(one['subject'])})"
+        clean(one["left_for"]["title"]) if one["left_for"] else name_of(one)
         for one in report["loads"]
         if blank(one)
     ]
@@ -86,9 +90,9 @@ def room(found: Quantity | None) -> str:
     assert low is not None
     assert high is not None
     if low >= 0:
-        return f"{number(low)} to {_kg(high)} left"
+        return f"{_kg_of(found)} left"
     if high <= 0:
-        return f"{number(-high)} to {_kg(-low)} OVER"
+        return f"{_kg(-high).removesuffix(' kg')} to {_kg(-low)} OVER"
     return f"from {_kg(-low)} OVER to {_kg(high)} left"
 
 
@@ -100,7 +104,17 @@ def left_of(value: float) -> str:
 
 
 def _kg(value: float) -> str:
-    return f"{number(value)} kg"
+    """A mass to a tenth of a kg: no scale tells more, and a hair's breadth stays visible."""
+    rounded = round(value, 1)
+    whole = number(value) if rounded == value or not rounded else f"about {number(rounded)}"
+    return f"{whole} kg"
+
+
+def _kg_of(found: Quantity | None) -> str:
+    low, high = ends(found)
+    if low is None or high is None:
+        return quantity(found) if found is not None else UNKNOWN
+    return _kg(low) if low == high else f"{_kg(low).removesuffix(' kg')} to {_kg(high)}"
 
 
 # -- limits ------------------------------------------------------------------------
@@ -116,7 +130,7 @@ def figure(limit: LoadLimit) -> str:
     """The limit itself; nothing that is not known passes for a figure."""
     if limit["state"] == "none stated":
         return "none stated"
-    return quantity(limit["mass"]) if limit["mass"] is not None else UNKNOWN
+    return _kg_of(limit["mass"]) if _settled(limit) else UNKNOWN
 
 
 def mark(limit: LoadLimit) -> str:
@@ -129,14 +143,11 @@ def mark(limit: LoadLimit) -> str:
 
 def told(load: Load) -> str:
     """The load in words: as weighed, and by the list of parts."""
-    weighed = quantity(load["mass"]) if load["mass"] is not None else UNKNOWN
-    parts = [weighed]
-    if load["ledger"] is not None:
-        listed_mass = quantity(load["ledger"])
-        if load["by_ledger"]:
-            parts = [f"{listed_mass} {BY_LEDGER}"]
-        elif differs := _residual(load["residual"]):
-            parts.append(f"by the list of parts {listed_mass}, {differs}")
+    parts = [_kg_of(load["mass"])]
+    if load["by_ledger"]:
+        parts = [f"{_kg_of(load['ledger'])} {BY_LEDGER}"]
+    elif differs := _residual(load["residual"]):
+        parts.append(f"by the list of parts {_kg_of(load['ledger'])}, {differs}")
     if not load["certain"]:
         parts.append("open whether it is there at all")
     return "; ".join(parts)
@@ -150,7 +161,7 @@ def _residual(found: Quantity | None) -> str:
     if low == high == 0:
         return "as the scale shows"
     less, more = sorted((abs(low), abs(high)))
-    by = _kg(less) if low == high else f"{number(less)} to {_kg(more)}"
+    by = _kg(less) if low == high else f"{_kg(less).removesuffix(' kg')} to {_kg(more)}"
     return f"the scale shows {by} {'more' if high > 0 else 'less'}"
 
 
@@ -207,9 +218,16 @@ def _binding(label: str, named: list[tuple[Placed, Binds]]) -> list[tuple[str, s
         if others:
             lines.append(("", f"As little may be left by: {'; '.join(map(_whole, others))}."))
     if unknown:
-        start = "May bind before it, and not known yet" if shown else "Not known yet"
-        lines.append(("" if shown else label, f"{start}: {listed(map(_short, unknown), 'or')}."))
+        start = "May bind before it, and is not known yet" if shown else "Not known yet"
+        names = dict.fromkeys(name_of(placed.load) for placed in unknown)
+        lines.append(("" if shown else label, f"{start}: a limit on {listed(names, 'or')}."))
     return lines
+
+
+def name_of(load: Load) -> str:
+    """A load by its title, with its subject unless that is the vehicle."""
+    title, subject = clean(load["title"]), clean(load["subject"])
+    return title if subject == "vehicle" else f"{title} ({subject_words(subject)})"
 
 
 def _judged(placed: Placed) -> bool:
@@ -226,7 +244,7 @@ def _whole(placed: Placed) -> str:
     load, limit = placed
     return (
         f"{_short(placed)}, {figure(limit)} by {document(limit)}: "
-        f"{room(limit['room'])}, at {told(load)}"
+        f"{room(limit['room'])}, at {_kg_of(load['mass'])}"
     )
 
 
@@ -262,7 +280,8 @@ def _counted(left_for: LeftFor, found: Quantity | None) -> list[str]:
     if low is None or not each or most is None:
         return []
     if most == 0:
-        return [f"not one {clean(left_for['one'])} of {_kg(each)} ({clean(left_for['source'])})"]
+        start = "not one" if left_for["at_most"] == 0 else "not settled whether for even one"
+        return [f"{start} {clean(left_for['one'])} of {_kg(each)} ({clean(left_for['source'])})"]
     told_off = [
         f"{plural(n, clean(left_for['one']), clean(left_for['many']))} and {_kg(low - n * each)}"
         for n in range(1, most + 1)

@@ -105,16 +105,17 @@ def load_lines(report: Report) -> list[str]:
 
 def left_lines(report: Report) -> list[str]:
     """The card of what is left: for people and gear, on the roof, for a trailer."""
-    lines: list[str] = []
-    for title, load in loads.planned(report):
+    planned, blank = loads.planned(report), loads.blanks(report)
+    if not planned and not blank:
+        return []
+    lines = heading("What is left")
+    if planned:
+        lines += [*paragraph(loads.EACH_ALONE), ""]
+    for title, load in planned:
         first, *rest = loads.left(load)
         lines += labelled(title, first, 26, "  ")
         lines += [line for text in rest for line in labelled("", text, 26, "  ")]
-    if blank := loads.blanks(report):
-        lines += wrap(f"No limit is known yet for {blank}.", "  ")
-    if not lines:
-        return []
-    return [*heading("What is left"), *paragraph(loads.EACH_ALONE), "", *lines]
+    return lines + (wrap(f"No limit is known yet for: {blank}.", "  ") if blank else [])
 
 
 def _by(limit: LoadLimit) -> str:

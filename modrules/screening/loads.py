@@ -15,10 +15,18 @@ from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language.possible import Env
-from modrules.language.records import attribute
-from modrules.language.tree import Node
+from modrules.language.records import Open, attribute
+from modrules.language.tree import FactName, Node
 from modrules.ruleset.typed import TypedLimit, TypedLoad
-from modrules.screening.explain import address_of, facts_read, lists_read, not_given, open_among
+from modrules.screening.explain import (
+    OpenFact,
+    address_of,
+    facts_read,
+    lists_read,
+    not_given,
+    open_among,
+    with_value,
+)
 from modrules.screening.measured import source_of
 from modrules.screening.prepared import NotGiven, Run, subject_words
 from modrules.screening.show import plain_number, quantity_data
@@ -32,11 +40,12 @@ NONE_STATED: Final = "none stated"
 
 @dataclass(slots=True)
 class _Row:
-    """A limit on one subject's load; rooms are in kg, by the load as weighed."""
+    """A limit on one subject's load; rooms are in kg."""
 
     typed: TypedLimit
-    value: d.Range
+    #: by the load as weighed, and as shown: perhaps by the list of parts
     room: d.Range
+    shown: d.Range
     #: whether there is such a limit by itself, and with all that replace it
     own: str
     state: str
@@ -47,12 +56,15 @@ def loads_of(run: Run) -> list[dict[str, Any]]:
     """Every load as plain data, in the order of the ruleset and of the subjects."""
     rows: list[_Row] = []
     found = []
+    world = _without_ranges(run)
     for load in run.ruleset.typed.loads:
-        for subject, env in _subjects(run, load.per):
+        for (subject, env), (_, ranged) in zip(
+            _subjects(run, load.per, world), _subjects(run, load.per, run.bound.world), strict=True
+        ):
             applies = _mask(run, load.applies, env)
             if applies == d.FALSE:
                 continue
-            data, limits = _load(run, load, subject, env, applies == d.TRUE)
+            data, limits = _load(run, load, subject, _Seen(env, ranged, applies == d.TRUE))
             found.append(data)
             # What is planned asks another question than what is carried now.
             if data["left_for"] is None:
@@ -62,71 +74,111 @@ def loads_of(run: Run) -> list[dict[str, Any]]:
     return found
 
 
-def _subjects(run: Run, per: str) -> Iterator[tuple[str, Env]]:
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """How a load of one subject is seen.
+
+    In ``env`` a number that was not given may be anything; in ``ranged``, for the list of parts,
+    it lies in its declared range. ``certain``: there surely is such a load.
+    """
+
+    env: Env
+    ranged: Env
+    certain: bool
+
+
+def _without_ranges(run: Run) -> Any:
+    """The world in which no missing number leans on its declared range."""
+    changes: dict[str, tuple[OpenFact, Any]] = {}
+    for load in run.ruleset.typed.loads:
+        for _, env in _subjects(run, load.per, run.bound.world):
+            for fact in open_among(run, load.nodes(), env.records):
+                free = _freed(fact.fact, fact.value)
+                if free is not None and not _unlisted(env):
+                    changes.setdefault(fact.address, (fact, free))
+    return with_value(run, None, list(changes.values()))[0] if changes else run.bound.world
+
+
+def _freed(fact: FactName, value: Any) -> Open | None:
+    """What a missing number may be without its declared range; None for anything else."""
+    if fact.type.kind != "quantity" or not isinstance(value, Open) or not value.missing:
+        return None
+    return Open(none=value.none, missing=True)
+
+
+def _subjects(run: Run, per: str, world: Any) -> Iterator[tuple[str, Env]]:
     """Each subject in words, with what its names are bound to."""
-    world = run.bound.world
     if not run.ruleset.typed.names.subjects[per].many:
         yield per, Env(world, {})
         return
     records = getattr(world, attribute(per))
     if records is None:
         unknown = unknown_record(run.ruleset.typed, run.ruleset.layout, per)
+        if world is not run.bound.world:
+            for fact in run.ruleset.typed.names.facts.values():
+                free = _freed(fact, getattr(unknown, fact.slot, None))
+                if free is not None:
+                    setattr(unknown, fact.slot, free)
         yield subject_words(NotGiven((per,)), (per,)), Env(world, {per: unknown})
         return
     for record in records:
         yield subject_words(record, (per,)), Env(world, {per: record})
 
 
+def _unlisted(env: Env) -> list[str]:
+    """The subject whose list is not given, for which an unknown one stands."""
+    return [name for name, record in env.records.items() if not record.id]
+
+
 def _load(
-    run: Run, load: TypedLoad, subject: str, env: Env, certain: bool
+    run: Run, load: TypedLoad, subject: str, seen: _Seen
 ) -> tuple[dict[str, Any], list[_Row]]:
-    item = run.ruleset.flat.loads[load.id]
+    item, env = run.ruleset.flat.loads[load.id], seen.env
     missing = _missing(run, [load.load], env)
-    weighed, value = not missing.never_given, _range(run, load.load, env)
-    ledger = _range(run, load.ledger, env)
+    value, ledger = _range(run, load.load, env), _range(run, load.ledger, seen.ranged)
     listed = ledger is not None and _bounded(ledger)
     # A list of which hardly anything is known tells no more than the declared ranges do.
-    by_ledger = not weighed and listed and 2 * _width(ledger) <= _width(value)
+    by_ledger = bool(missing) and listed and 2 * _width(ledger) <= _width(value)
     rows = [
-        _limit(run, limit, words, env, certain, by_ledger)
+        _limit(run, limit, words, seen, by_ledger)
         for limit, words in zip(load.limits, item.limits, strict=True)
     ]
     _replace(rows)
-    room = _least((row.state, _room_shown(run, row, env, by_ledger)) for row in rows)
+    room = _least((row.state, row.shown) for row in rows)
     parts = [
         {"title": str(words.title), "mass": _data(run, node, env)}
         for words, node in zip(item.made_up_of, load.parts, strict=True)
     ]
+    residual = _data(run, load.residual, seen.ranged) if listed and not missing else None
     data = {
         "ruleset": run.ruleset.id,
         "load": load.id,
         "title": str(item.title),
         "subject": subject,
-        "certain": certain,
+        "certain": seen.certain,
         "mass": _data(run, load.load, env),
         "made_up_of": parts,
-        "ledger": _data(run, load.ledger, env) if listed else None,
-        "residual": _data(run, load.residual, env) if listed and weighed else None,
+        "ledger": _data(run, load.ledger, seen.ranged) if listed else None,
+        "residual": residual,
         "by_ledger": by_ledger,
         "room": _in_kg(room),
         "left_for": _left_for(run, load, item.left_for, env, room),
         "limits": [row.data for row in rows],
-        "missing": list(missing.addresses),
+        "missing": missing,
     }
     return data, rows
 
 
-def _limit(
-    run: Run, limit: TypedLimit, item: Any, env: Env, certain: bool, by_ledger: bool
-) -> _Row:
+def _limit(run: Run, limit: TypedLimit, item: Any, seen: _Seen, by_ledger: bool) -> _Row:
+    env = seen.env
     value = _range(run, limit.limit, env)
     assert value is not None
-    applies = _mask(run, limit.applies, env)
-    own = _existence(value, applies, certain)
-    missing = _missing(run, [n for n in (limit.applies, limit.limit) if n is not None], env)
-    row = _Row(limit, value, _kg(run, limit.room, env), own, own, {})
-    room = None if own == NONE_STATED else _room_shown(run, row, env, by_ledger)
-    row.data = {
+    own = _existence(value, _mask(run, limit.applies, env), seen.certain)
+    room = _kg(run, limit.room, env)
+    shown = room
+    if by_ledger and limit.ledger_room is not None:
+        shown = _kg(run, limit.ledger_room, seen.ranged)
+    data = {
         "limit": limit.id,
         "title": str(item.title),
         "set_by": str(item.set_by),
@@ -134,12 +186,12 @@ def _limit(
         "mass": _data(run, limit.limit, env),
         "state": own,
         "in_place_of": limit.in_place_of,
-        "room": _in_kg(room),
+        "room": None if own == NONE_STATED else _in_kg(shown),
         "binds": "no",
         "bound_before": "no",
-        "missing": list(missing.addresses),
+        "missing": _missing(run, [n for n in (limit.applies, limit.limit) if n is not None], env),
     }
-    return row
+    return _Row(limit, room, shown, own, own, data)
 
 
 def _existence(value: d.Range, applies: int, certain: bool) -> str:
@@ -226,11 +278,6 @@ def _kg(run: Run, node: Node, env: Env) -> d.Range:
     return ends[0], ends[1], gap
 
 
-def _room_shown(run: Run, row: _Row, env: Env, by_ledger: bool) -> d.Range:
-    node = row.typed.ledger_room
-    return _kg(run, node, env) if by_ledger and node is not None else row.room
-
-
 def _bounded(found: d.Range) -> bool:
     return not found[2] and not isinstance(found[0], float) and not isinstance(found[1], float)
 
@@ -262,21 +309,13 @@ def _in_kg(room: d.Range | None) -> dict[str, Any] | None:
 # -- what is missing, and what it rests on -------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Missing:
-    addresses: tuple[str, ...]
-    #: whether something of it was not given at all
-    never_given: bool
-
-
-def _missing(run: Run, nodes: list[Node], env: Env) -> _Missing:
-    """The open facts that expressions read, and the lists that are not given."""
-    facts = open_among(run, nodes, env.records)
-    unknown = [name for name, record in env.records.items() if not record.id]
-    lists = not_given(run, [*unknown, *lists_read(nodes)])
+def _missing(run: Run, nodes: list[Node], env: Env) -> list[str]:
+    """The addresses of what expressions read and nobody gave: facts, and lists."""
+    facts = [fact for fact in open_among(run, nodes, env.records) if fact.value.missing]
+    unlisted = _unlisted(env)
     # What a list that is not given would hold is asked for with the list.
-    addresses = [f.address for f in facts if f.record not in env.records.values() or f.record.id]
-    return _Missing((*addresses, *lists), bool(lists) or any(fact.value.missing for fact in facts))
+    given = [f.address for f in facts if not unlisted or f.record not in env.records.values()]
+    return [*given, *not_given(run, [*unlisted, *lists_read(nodes)])]
 
 
 def _document(run: Run, node: Node, env: Env, value: d.Range) -> str:

@@ -66,3 +66,17 @@ def indicator_error_litres(
     and the assumption that this rests on."""
     share, assumed = indicated_share(litres, old_tank, new_tank, sender)
     return share * old_tank - litres, assumed
+
+
+def indicator_error(
+    sender: str, shown: Fraction, old_tank: Fraction, new_tank: Fraction
+) -> Fraction | None:
+    """How many L fewer there are than the share ``shown`` (0 to 1) of the new tank when the
+    indicator shows that share (below zero: more). ``sender`` is an assumption: one that "spans
+    the tank" shows what there is; one that "tells litres" shows the share of the old tank.
+    ``None`` for another sender, for tanks of zero or less and for a share out of bounds."""
+    if min(old_tank, new_tank) <= 0 or not 0 <= shown <= 1:
+        return None
+    if sender == "spans the tank":
+        return Fraction(0)
+    return shown * (Fraction(new_tank) - old_tank) if sender == "tells litres" else None

@@ -290,6 +290,8 @@ _TABLE = (
            monotone=("up", "up")),
     _entry("fuel_range", "volume, number, volume -> distance", fuel.fuel_range, _PRACTICE,
            monotone=("up", "down", "down")),
+    _entry("indicator_error", "text, number, volume, volume -> volume", fuel.indicator_error,
+           _PRACTICE, monotone=(None, None, "down", "up")),
     _entry("pressure_for_load", "text, mass, mass, pressure -> pressure",
            pressures.pressure_for_load, _LOAD_AND_PRESSURE, monotone=(None, "up", "down", "up")),
     _entry("load_at_pressure", "text, pressure, mass, pressure -> mass",

@@ -21,6 +21,10 @@ POINT_FACTOR = 2
 LEG_STEP = Fraction(1, 1000)
 
 
+#: The part of the pull in each leg, by the angle between them in degrees, where it is exact.
+_EXACT_SHARE = {Fraction(0): Fraction(1, 2), Fraction(120): Fraction(1)}
+
+
 @dataclass(frozen=True, slots=True)
 class Link:
     """A part of the chain from vehicle to vehicle; a rating that it does not carry is ``None``."""
@@ -120,9 +124,14 @@ def pin_fits(pin_diameter: Number, hole_diameter: Number, jaw: Number, thickness
 
 def bridle_leg_force(force: Fraction, angle: Fraction) -> Fraction | None:
     """The force in each leg of a bridle on two points: the pull over twice the cosine of half
-    the angle between the legs (deg), rounded up to a thousandth of the unit. Equal to the pull
-    at 120 degrees. ``None`` below 0 and from 170 degrees on, where it grows without bounds, and
-    for a pull below zero."""
+    the angle between the legs (deg), rounded up to a thousandth of the unit. Exactly half the
+    pull at 0 degrees and the pull itself at 120. ``None`` below 0 and from 170 degrees on, where
+    it grows without bounds, and for a pull below zero."""
     if not 0 <= force <= LARGEST or not 0 <= angle < 170:
         return None
-    return round_up(Fraction(force) / (2 * cosine_down(Fraction(angle) / 2)), LEG_STEP)
+    # The two angles whose cosine has an exact value: what is rated for just that may be used.
+    if angle in _EXACT_SHARE:
+        return force * _EXACT_SHARE[angle]
+    leg = round_up(Fraction(force) / (2 * cosine_down(Fraction(angle) / 2)), LEG_STEP)
+    # Below 120 degrees no leg takes more than the whole pull, which rounding must not hide.
+    return min(leg, Fraction(force)) if angle < 120 else leg

@@ -164,6 +164,8 @@ def test_values_of_a_marking() -> None:
         ("roof_load_left", (100, 75, 30), 70),
         ("working_load_wanted", (2500,), 5000),
         ("bridle_leg_force", (1000, 0), 500),
+        ("bridle_leg_force", (1000, 120), 1000),
+        ("indicator_error", ("tells litres", Fraction(1, 4), 80, 160), 20),
         ("fuel_range", (120, 15, 20), Fraction(2000, 3)),
         ("pressure_for_load", ("light truck", 1380, 1380, 550), 550),
         ("load_at_pressure", ("light truck", 550, 1380, 550), 1380),

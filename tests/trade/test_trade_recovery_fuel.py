@@ -82,11 +82,32 @@ def test_a_bridle_leg_is_never_understated(angle: Fraction) -> None:
 
 def test_a_bridle_at_known_angles() -> None:
     assert bridle_leg_force(Fraction(1000), Fraction(0)) == 500
-    wide = bridle_leg_force(Fraction(1000), Fraction(120))
-    assert wide is not None
-    assert 1000 <= wide <= Fraction("1000.001")
+    # Exactly the pull, whatever the pull: what is rated for just that is not past it.
+    assert bridle_leg_force(Fraction(1000), Fraction(120)) == 1000
+    assert bridle_leg_force(Fraction(1000, 3), Fraction(120)) == Fraction(1000, 3)
     assert bridle_leg_force(Fraction(-1), Fraction(10)) is None
     assert bridle_leg_force(Fraction(1), Fraction(-1)) is None
+
+
+@given(
+    st.fractions(0, 20_000, max_denominator=3),
+    st.sampled_from([0, 60, 120]).flatmap(
+        lambda near: st.tuples(
+            st.fractions(max(near - 1, 0), near + 1, max_denominator=10**6),
+            st.fractions(max(near - 1, 0), near + 1, max_denominator=10**6),
+        )
+    ),
+)
+def test_a_wider_bridle_never_takes_less(
+    force: Fraction, angles: tuple[Fraction, Fraction]
+) -> None:
+    narrow, wide = (bridle_leg_force(force, angle) for angle in sorted(angles))
+    exact = bridle_leg_force(force, Fraction(120))
+    assert narrow is not None
+    assert wide is not None
+    assert exact is not None
+    assert narrow <= wide
+    assert (wide <= exact) if max(angles) <= 120 else (wide >= exact)
 
 
 @given(st.fractions(0, 90, max_denominator=100))
@@ -134,6 +155,24 @@ def test_the_indicator_after_a_bigger_tank_and_its_assumption() -> None:
     assert "up to what the old tank held" in assumed
     assert fuel.indicator_error_litres(70, 70, 140, "spans the tank")[0] == -35
     assert fuel.indicator_error_litres(35, 70, 140, "tells litres")[0] == 0
+
+
+def test_what_the_indicator_hides_from_who_reckons_with_the_new_tank() -> None:
+    quarter, half = Fraction(1, 4), Fraction(1, 2)
+    assert fuel.indicator_error("tells litres", quarter, Fraction(80), Fraction(160)) == 20
+    assert fuel.indicator_error("spans the tank", quarter, Fraction(80), Fraction(160)) == 0
+    assert fuel.indicator_error("tells litres", half, Fraction(80), Fraction(60)) == -10
+    assert fuel.indicator_error("is guessed", half, Fraction(80), Fraction(160)) is None
+    assert fuel.indicator_error("tells litres", Fraction(2), Fraction(80), Fraction(160)) is None
+    assert fuel.indicator_error("tells litres", half, Fraction(0), Fraction(160)) is None
+
+
+@given(st.fractions(0, 1), st.integers(1, 300), st.integers(1, 300))
+def test_the_two_ways_of_telling_the_same_error(shown: Fraction, old: int, new: int) -> None:
+    litres = shown * min(old, new)
+    share, _ = fuel.indicated_share(litres, old, new, "tells litres")
+    found = fuel.indicator_error("tells litres", share, Fraction(old), Fraction(new))
+    assert found == share * new - litres
 
 
 def test_more_fuel_than_fits() -> None:
