@@ -26,7 +26,7 @@ def pdf_as_lines(data: bytes, path: str) -> tuple[Roll, tuple[int, ...]]:
     """
     try:
         import pypdf
-        from pypdf.errors import PyPdfError
+        from pypdf.errors import DependencyError, PyPdfError
     except ImportError:
         raise _refused(path, "PDF files need the optional library pypdf.",
                        'Install it with: pip install "modrules[pdf]".') from None  # fmt: skip
@@ -53,6 +53,10 @@ def pdf_as_lines(data: bytes, path: str) -> tuple[Roll, tuple[int, ...]]:
             line += len(lines)
     except ModrulesError:
         raise
+    except DependencyError:
+        # The ciphers of newer files take a further library, even where the password is empty.
+        raise _refused(path, "The PDF is encrypted.",
+                       "Save a copy without encryption, or print it to a new PDF.") from None  # fmt: skip
     except (PyPdfError, *_DAMAGE) as error:
         # The library meets damage in many ways, and tells of most by built-in errors.
         locked = "crypt" in str(error).lower()

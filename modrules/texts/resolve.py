@@ -187,9 +187,7 @@ def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Ex
     elsewhere = [text.name_of(i) for i in text.wording.clauses_with(wanted, 50) if i]
     note = "the quotation does not stand in the clause"
     if elsewhere:
-        note += "; it stands in " + ", ".join(elsewhere[:3])
-        if len(elsewhere) > 3:
-            note += f" and {len(elsewhere) - 3} more"
+        note += f"; it stands in {_few(elsewhere)}"
     plainly = excerpt_of(text, index, clause, "", CHANGED)
     return Excerpt(text.id, clause, quote, CHANGED, plainly.excerpt, plainly.lines, plainly.digest,
                    tuple(elsewhere[:MOST_CANDIDATES]), note, plainly.page)  # fmt: skip
@@ -203,16 +201,23 @@ def _gone(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
     )
     note = "there is no such clause"
     if candidates:
-        note += "; the quotation stands in " + ", ".join(candidates[:3])
+        note += f"; the quotation stands in {_few(candidates)}"
     else:
         asked = read_citation(clause).keys
         for key in asked[:1]:
             candidates = text.inside_schedules(key)[:MOST_CANDIDATES]
         if candidates:
-            note += "; inside a schedule there is " + ", ".join(candidates[:3])
+            note += f"; inside a schedule there is {_few(candidates)}"
         else:
             from modrules.problems import nearest
 
             hint = nearest(asked[0] if asked else clause, list(text.outline.by_key)[1:5000])
             note += f"; {hint}" if hint else ""
-    return Excerpt(text.id, clause, quote, GONE, candidates=tuple(candidates), note=note)
+    return Excerpt(text.id, clause, quote, GONE, candidates=tuple(candidates[:MOST_CANDIDATES]),
+                   note=note)  # fmt: skip
+
+
+def _few(names: list[str]) -> str:
+    """The first few of some clauses, and how many more there are."""
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    return ", ".join(names[:3]) + more

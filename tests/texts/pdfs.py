@@ -45,6 +45,23 @@ def pdf_of(pages: list[list[str]]) -> bytes:
     return out.getvalue()
 
 
+def encrypted_anew(data: bytes) -> bytes:
+    """The PDF with the entry of a newer cipher (AES, 256 bits), with which nothing opens it."""
+
+    def noise(count: int) -> bytes:
+        return b"<" + b"ab" * count + b">"
+
+    entry = (
+        b"/Filter /Standard /V 5 /R 6 /Length 256 /P -4 /O " + noise(48) + b" /U " + noise(48)
+        + b" /OE " + noise(32) + b" /UE " + noise(32) + b" /Perms " + noise(16)
+        + b" /CF << /StdCF << /CFM /AESV3 /AuthEvent /DocOpen /Length 32 >> >>"
+        + b" /StmF /StdCF /StrF /StdCF"
+    )  # fmt: skip
+    end = b" >>\nstartxref"
+    assert data.count(end) == 1
+    return data.replace(end, b" /Encrypt << " + entry + b" >> /ID [<00> <00>]" + end)
+
+
 def encrypted(data: bytes, password: str) -> bytes:
     """The PDF with a password that is asked for on opening."""
     from pypdf import PdfReader, PdfWriter
