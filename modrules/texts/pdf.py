@@ -55,8 +55,8 @@ def pdf_as_lines(data: bytes, path: str) -> tuple[Roll, tuple[int, ...]]:
         raise
     except DependencyError:
         # The ciphers of newer files take a further library, even where the password is empty.
-        raise _refused(path, "The PDF is encrypted.",
-                       "Save a copy without encryption, or print it to a new PDF.") from None  # fmt: skip
+        hint = "Save a copy without encryption, or print it to a new PDF."
+        raise _refused(path, "The PDF is encrypted.", hint) from None
     except (PyPdfError, *_DAMAGE) as error:
         # The library meets damage in many ways, and tells of most by built-in errors.
         locked = "crypt" in str(error).lower()

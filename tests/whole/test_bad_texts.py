@@ -13,7 +13,7 @@ from modrules.cli import main
 from modrules.texts.reading import MOST_BYTES
 from tests.texts.pdfs import encrypted, encrypted_anew, pdf_of
 from tests.texts.test_text_formats import ACT
-from tests.whole.test_changed_text import PLAN, RULESET, WORDS
+from tests.whole.vellmarch import WORDS, written
 
 SECRET = "the words of another file"
 ONE = pdf_of([["1 One."]])
@@ -48,13 +48,8 @@ REFUSED: dict[str, tuple[bytes, str]] = {
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """A small ruleset with a plan and a secret beside it."""
-    made = tmp_path / "vellmarch"
-    (made / "texts").mkdir(parents=True)
-    (made / "ruleset.yaml").write_text(RULESET, encoding="utf-8")
-    (made / "texts" / "code.txt").write_text(WORDS, encoding="utf-8")
-    (tmp_path / "plan.yaml").write_text(PLAN, encoding="utf-8")
     (tmp_path / "secret.txt").write_text(SECRET, encoding="utf-8")
-    return made
+    return written(tmp_path)
 
 
 def _commands(folder: Path, text: Path) -> list[list[str]]:

@@ -15,63 +15,8 @@ import pytest
 from modrules.cli import _parser, main
 from modrules.texts import STATUS_WORDS
 from tests.texts.pdfs import pdf_of
+from tests.whole.vellmarch import WORDS, written
 
-RULESET = """\
-ruleset: vellmarch
-title: Vellmarch trial rules
-edition: "1"
-in_force: {from: 2020-01-01}
-texts:
-  - {id: code, title: The Vellmarch code, edition: "1", file: texts/code.txt}
-subjects:
-  - {id: vehicle, title: The vehicle}
-  - {id: modification, title: Modification, list: modifications}
-kinds:
-  - {id: lift, title: Lift}
-certifications:
-  - {id: plate, title: Plate, kind: plate}
-facts:
-  - {id: lift.height, title: Height of the lift, type: length, unit: mm,
-     range: {from: 0 mm, to: 200 mm}, question: How high is the lift?}
-  - {id: vehicle.width, title: Width, type: length, unit: mm,
-     range: {from: 0 mm, to: 3000 mm}, question: How wide is it?}
-checks:
-  - id: lift-height
-    title: Height of a lift
-    about: lift
-    per: lift
-    measures: lift.height
-    bands:
-      - {up_to: 50 mm, outcome: complies}
-      - {over: 50 mm, outcome: certification required, certification: plate}
-    cites: {text: code, clause: "1.1"}
-  - id: lift-care
-    title: Care with a lift
-    about: lift
-    per: lift
-    requires: lift.height <= 40 mm
-    otherwise: not permitted
-    cites: {text: code, clause: "1.1"}
-  - id: width
-    title: Width of the vehicle
-    about: lift
-    per: lift
-    requires: vehicle.width <= 2500 mm
-    otherwise: inspect
-    question: Does it fit the road?
-    cites: {text: code, clause: "1.2"}
-"""
-WORDS = """\
-1 Lifts
-
-1.1 A lift of more than 50 mm takes a plate.
-
-1.2 A wide vehicle is to be judged.
-
-2 Loads
-
-2.1 A load must be tied.
-"""
 #: The text in which clause 1.1 has each status.
 AMENDED = {
     "same": WORDS.replace("of more than 50 mm", "of more\nthan 50 mm"),
@@ -81,11 +26,6 @@ AMENDED = {
     "ambiguous": WORDS.replace("1.1 A", "1.8 A")
     + "\n2.2 A lift of more than 50 mm takes a plate.\n",
 }  # fmt: skip
-PLAN = """\
-submission: A lift
-modifications: [{id: lift, kind: lift, height: 60 mm}]
-"""
-TEXT_FORMATS = ("terminal", "html", "markdown", "sarif")
 _DRAWN = {
     "limits": ("limits", "PLAN", "--vary", "vehicle.width"), "turns": ("turns", "PLAN"),
     "stages": ("stages", "PLAN"), "next": ("next", "PLAN"),
@@ -105,13 +45,9 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    """A ruleset, pinned, and a plan beside it."""
-    made = tmp_path / "vellmarch"
-    (made / "texts").mkdir(parents=True)
-    (made / "ruleset.yaml").write_text(RULESET, encoding="utf-8")
-    (made / "texts" / "code.txt").write_text(WORDS, encoding="utf-8")
+    """The ruleset, pinned, and a plan beside it."""
+    made = written(tmp_path)
     assert main(["pin", str(made)]) == 0
-    (tmp_path / "plan.yaml").write_text(PLAN, encoding="utf-8")
     return made
 
 
