@@ -467,7 +467,8 @@ class Check(Item):
     bands: tuple[Band, ...] = _many("Bands; the first that matches counts.")
     unfinished: Flag = Field(
         default=False,
-        description="Still being written: every outcome stays possible, whatever stands beside it.",
+        description="Still being written: where it applies, every outcome stays possible, whatever "
+        "rule stands beside this.",
     )
     certification: HyphenName | None = _maybe("Which one, where `otherwise` requires one.")
     question: Prose | None = _maybe("What the certifier judges; needed where one inspects.")

@@ -120,6 +120,18 @@ def test_a_check_that_is_half_written_decides_nothing(folder: Path, capsys: Any)
     assert possible()["clause-2-1"] == ("complies",)
 
 
+def test_an_unfinished_check_is_open_wherever_it_applies(folder: Path) -> None:
+    condition = "unfinished: true\n    applies_if: vehicle.off_road_features"
+    edited(folder, "checks.yaml", "unfinished: true", condition)
+    ruleset = modrules.load_ruleset(folder)
+    for said, possible in (("yes", tuple(OUTCOMES)), ("no", ("not applicable",))):
+        vehicle = {"off_road_features": said}
+        report = modrules.screen({"modifications": [], "vehicle": vehicle}, ruleset)
+        found = {finding.check: finding.possible for finding in report.findings}
+        assert found["clause-2-1"] == possible
+        assert found["clause-2-2"] == tuple(OUTCOMES)
+
+
 def test_what_stands_beside_the_mark_is_looked_at(folder: Path, capsys: Any) -> None:
     wrong = "unfinished: true\n    requires: vehicle.wheelbase < 50 kg"
     edited(folder, "checks.yaml", "unfinished: true", wrong)
