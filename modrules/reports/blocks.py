@@ -40,8 +40,8 @@ class Pairs:
 @dataclass(frozen=True, slots=True)
 class Items:
     items: tuple[str, ...]
-    #: The finding that each item leads to, as its number; empty: they lead nowhere.
-    numbers: tuple[int, ...] = ()
+    #: The anchor of the heading that each item leads to; empty: they lead nowhere.
+    anchors: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

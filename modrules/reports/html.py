@@ -127,13 +127,13 @@ def _block(block: Block) -> Iterator[str]:
                 for label, value in rows:
                     yield f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd>"
                 yield "</dl>"
-        case Items(items, numbers):
+        case Items(items, anchors):
             yield "<ul>"
-            if numbers:
-                pairs = zip(items, numbers, strict=True)
+            if anchors:
+                pairs = zip(items, anchors, strict=True)
                 yield from (
-                    f'<li><a href="#finding-{number}">{escape(item)}</a></li>'
-                    for item, number in pairs
+                    f'<li><a href="#{escape(anchor)}">{escape(item)}</a></li>'
+                    for item, anchor in pairs
                 )
             else:
                 yield from (f"<li>{escape(item)}</li>" for item in items)

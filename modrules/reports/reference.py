@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from modrules.reports.blocks import Block, Heading, Pairs, Sheet, Table, Text
+from modrules.reports.blocks import Block, Heading, Items, Pairs, Sheet, Table, Text
 from modrules.reports.layout import clean
 from modrules.trade.functions import FUNCTIONS
 
@@ -21,20 +21,20 @@ _NOTHING = "nothing in this ruleset"
 
 def reference(flat: FlatRuleset, used: Uses) -> Sheet:
     """Facts by subject, quantities, tables, functions, certifications, kinds of modification."""
-    parts = (
-        _about(flat),
+    parts = [
         _facts(flat, used),
         _quantities(flat, used),
         _tables(flat, used),
         _functions(used),
         _certifications(flat, used),
         _kinds(flat),
-    )
+    ]
+    blocks = [block for part in parts for block in part]
     return Sheet(
         title=f"Reference of {clean(flat.title)}, edition {clean(flat.edition)}",
         subtitle="What an expression of this ruleset may name, and what a submission may say.",
         answer="",
-        blocks=tuple(block for part in parts for block in part),
+        blocks=(*_about(flat), *_contents(blocks), *blocks),
     )
 
 
@@ -62,8 +62,20 @@ def _about(flat: FlatRuleset) -> Iterator[Block]:
     )
 
 
+def _contents(blocks: Iterable[Block]) -> Iterator[Block]:
+    """The parts, and the subjects whose facts there are, each leading to its place."""
+    led = [b for b in blocks if isinstance(b, Heading) and b.anchor.startswith("part-")]
+    yield Heading(2, "What stands where")
+    titles = (one.text if one.level == 2 else f"Facts: {one.text}" for one in led)
+    yield Items(tuple(titles), tuple(one.anchor for one in led))
+
+
+def _part(title: str) -> Heading:
+    return Heading(2, title, anchor=f"part-{title.split()[0].lower()}")
+
+
 def _facts(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
-    yield Heading(2, "Facts")
+    yield _part("Facts")
     titles = {str(one.id): clean(one.title) for one in flat.subjects.values()}
     titles |= {str(one.id): clean(one.title) for one in flat.kinds.values()}
     lists = {str(s.id): clean(s.list) for s in flat.subjects.values() if s.list is not None}
@@ -72,7 +84,8 @@ def _facts(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
     order = {name: n for n, name in enumerate(dict.fromkeys(map(_subject, flat.facts)))}
     names = sorted(flat.facts, key=lambda name: order[_subject(name)])
     for subject, members in groupby(names, _subject):
-        yield Heading(3, f"{titles.get(subject, subject)} ({subject})")
+        title = f"{titles.get(subject, subject)} ({subject})"
+        yield Heading(3, title, anchor=f"part-facts-{subject}")
         if subject in lists:
             yield Text(f"Several may be given, in the list {lists[subject]} of a submission.")
         for name in members:
@@ -129,7 +142,7 @@ def _users(users: Mapping[str, tuple[str, ...]], name: str) -> str:
 
 
 def _quantities(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
-    yield Heading(2, "Quantities")
+    yield _part("Quantities")
     if not flat.quantities:
         yield Text("There are none.")
     for name, item in flat.quantities.items():
@@ -142,7 +155,7 @@ def _quantities(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
 
 
 def _tables(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
-    yield Heading(2, "Tables")
+    yield _part("Tables")
     if not flat.tables:
         yield Text("There are none.")
     for name, item in flat.tables.items():
@@ -167,7 +180,7 @@ def _key(flat: FlatRuleset, key: Key) -> str:
 
 
 def _functions(used: Uses) -> Iterator[Block]:
-    yield Heading(2, "Functions")
+    yield _part("Functions")
     for name, one in FUNCTIONS.items():
         yield Heading(3, clean(name), anchor=f"function-{name}")
         rows = [("What it gives", clean(one.doc))]
@@ -191,7 +204,7 @@ def _words(word: str) -> str:
 
 
 def _certifications(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
-    yield Heading(2, "Certifications")
+    yield _part("Certifications")
     if not flat.certifications:
         yield Text("There are none.")
     for name, item in flat.certifications.items():
@@ -207,7 +220,7 @@ def _certifications(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
 
 
 def _kinds(flat: FlatRuleset) -> Iterator[Block]:
-    yield Heading(2, "Kinds of modification")
+    yield _part("Kinds of modification")
     if not flat.kinds:
         yield Text("There are none.")
         return

@@ -92,7 +92,7 @@ def modifications(report: Report, findings: list[Numbered]) -> Iterator[Block]:
             yield Items(*_bearing(bearing))
 
 
-def _bearing(findings: list[Numbered]) -> tuple[tuple[str, ...], tuple[int, ...]]:
+def _bearing(findings: list[Numbered]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Findings in a line each, those of one check that came out alike together."""
     alike: dict[tuple[str, str], list[Numbered]] = {}
     for one in findings:
@@ -103,7 +103,7 @@ def _bearing(findings: list[Numbered]) -> tuple[tuple[str, ...], tuple[int, ...]
         + listed(subject_of(one.finding) for one in ones)
         for (outcome, title), ones in alike.items()
     ]
-    return tuple(lines), tuple(ones[0].number for ones in alike.values())
+    return tuple(lines), tuple(f"finding-{ones[0].number}" for ones in alike.values())
 
 
 def masses(report: Report) -> Iterator[Block]:

@@ -141,6 +141,8 @@ def test_pages_of_the_shipped_rulesets(name: str, tmp_path: Path) -> None:
     page.feed(html)
     assert not page.open
     assert len(set(page.ids)) == len(page.ids)
+    assert page.links
+    assert set(page.links) <= set(page.ids)
 
 
 def test_nothing_in_the_page_acts(folder: str, capsys: Any) -> None:
@@ -165,9 +167,11 @@ class _Page(HTMLParser):
         super().__init__()
         self.open: list[str] = []
         self.ids: list[str] = []
+        self.links: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.ids += [value for name, value in attrs if name == "id" and value]
+        self.links += [value[1:] for name, value in attrs if name == "href" and value]
         if tag not in ("meta", "br"):
             self.open.append(tag)
 
