@@ -129,14 +129,15 @@ def _files(folder: Path, seen: set[Path]) -> Iterator[Path]:
         return
     seen.add(folder.resolve())
     head = known_head(folder, {})
-    yield folder / HEAD_FILE
+    yield inside(folder, HEAD_FILE, Place(str(folder / HEAD_FILE)), "the file")
     if head is None:
         return
     for name in head.files:
         path = inside(folder, name, name.place, "the file")
         if path.suffix.lower() != ".json" and path.resolve() != (folder / HEAD_FILE).resolve():
             yield path
-    yield from sorted((folder / "cases").glob("*.yaml"))
+    for path in sorted((folder / "cases").glob("*.yaml")):
+        yield inside(folder, f"cases/{path.name}", Place(str(path)), "the file")
     below = head.builds_on.folder if head.builds_on is not None else None
     for name in (*head.editions, *([below] if below is not None else [])):
         path = inside(folder, name, name.place, "the folder")

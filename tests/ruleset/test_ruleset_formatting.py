@@ -180,6 +180,17 @@ def test_odd_ways_of_writing(text: str) -> None:
     assert sorted(comments_of(after)) == sorted(comments_of(text))
 
 
+def test_nothing_is_written_outside_the_folder(folder: Path, capsys: Any) -> None:
+    outside = folder.parent / f"{folder.name}-outside.yaml"
+    outside.write_text("cases:\n- {case: 'a'}\n")
+    (folder / "cases").mkdir()
+    (folder / "cases" / "a.yaml").symlink_to(outside)
+    assert cli.main(["format", str(folder)]) == 2
+    assert "leads out of the folder" in capsys.readouterr().err
+    assert outside.read_text() == "cases:\n- {case: 'a'}\n"
+    assert (folder / "checks.yaml").read_text() == UNTIDY
+
+
 def test_a_json_file_is_left_alone(tmp_path: Path, capsys: Any) -> None:
     (tmp_path / "a.json").write_text('{"checks":[]}')
     assert cli.main(["format", str(tmp_path / "a.json")]) == 2
