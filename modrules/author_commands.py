@@ -170,9 +170,27 @@ def _cases(arguments: argparse.Namespace) -> int:
 
     loaded = load(arguments.ruleset)
     output = target_of(arguments)
+    if output is not None:
+        _keep_confirmed(output)
     found = boundary_cases(loaded.ruleset, _chosen(arguments, loaded.ruleset))
     _show(formatted(cases_text(found), "the cases"), output)
     return 0
+
+
+def _keep_confirmed(output: Path) -> None:
+    """ModrulesError where made cases would replace what somebody worked out by hand."""
+    from modrules.proofs.cases import TO_CONFIRM, read_case_file
+    from modrules.reports.wording import plural
+
+    if not output.is_file():
+        return
+    cases, problems = read_case_file(output)
+    confirmed = sum(case.source != TO_CONFIRM for case in cases)
+    if problems or confirmed:
+        count = plural(confirmed, "worked case")
+        lost = f"{count} confirmed by hand" if confirmed else "other things"
+        message = f"this file holds {lost}, which would be lost"
+        raise ModrulesError(Problem(message, Place(str(output)), "save to a new file"))
 
 
 def _mutate(arguments: argparse.Namespace) -> int:

@@ -227,6 +227,29 @@ def test_worked_cases_are_pytest_items(tmp_path: Path) -> None:
     assert "Traceback" not in bad.stdout
 
 
+# Cases at the limits
+
+
+def test_confirmed_cases_are_not_written_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = written(tmp_path / "marrowdale", "1", 50, "")
+    file = tmp_path / "lift.yaml"
+    command = ["cases", str(folder), "--check", "lift", "--output", str(file)]
+    assert cli.main(command) == 0
+    made = file.read_text()
+    # What nobody has confirmed may be made anew.
+    assert cli.main(command) == 0
+    assert file.read_text() == made
+    confirmed = made.replace("made at the limit; to be confirmed by hand", '"2.1"', 1)
+    for kept, said in ((confirmed, "1 worked case confirmed"), ("a: b\n", "other things")):
+        file.write_text(kept)
+        capsys.readouterr()
+        assert cli.main(command) == 2
+        assert said in capsys.readouterr().err
+        assert file.read_text() == kept
+
+
 # Proofreading
 
 
