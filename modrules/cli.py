@@ -44,10 +44,17 @@ first steps:
   modrules plates my-vehicle.yaml --ruleset orrinmark"""
 
 #: The formats besides the one for the screen, and the modules under reports that make them.
-_RENDERERS = {"json": "as_json", "html": "html", "markdown": "markdown", "sarif": "sarif"}
+_RENDERERS = {
+    "json": "as_json",
+    "html": "html",
+    "pdf": "pdf",
+    "markdown": "markdown",
+    "sarif": "sarif",
+}
 _FORMATS = {"screen": ("terminal", *_RENDERERS), "plates": ("terminal", "json")}
 _FORMAT_HELP = {
-    "screen": "for the screen (terminal), as a sheet to file (html, markdown), or for programs",
+    "screen": "for the screen (terminal), as a sheet to file (html, pdf, markdown), or for "
+    "programs; pdf needs --output, and Chromium or Chrome to print it",
     "plates": "for the screen (terminal) or for programs (json)",
 }
 
@@ -130,27 +137,27 @@ def _screen_or_plates(arguments: argparse.Namespace) -> int:
         return screen_beside(arguments)
     asked = _asked(arguments)
     report = _report(asked)
-    text = _rendered(report, asked, arguments.name)
+    content = _rendered(report, asked, arguments.name)
     if asked.output is None:
-        _write(sys.stdout, text)
+        _write(sys.stdout, str(content))
     else:
         from modrules.reports.layout import clean
         from modrules.reports.save import save
         from modrules.reports.wording import answer_line
 
-        save(text, asked.output)
+        save(content, asked.output)
         said = f"saved {clean(asked.output)}; the answer: {answer_line(report['answer'])}\n"
         _write(sys.stderr, said)
     return exit_status(report["answer"])
 
 
-def _rendered(report: Report, asked: Asked, command: str) -> str:
+def _rendered(report: Report, asked: Asked, command: str) -> str | bytes:
     """The report in the format asked for; each renderer is imported only when it is needed."""
     people = "plates" if command == "plates" else "terminal"
     module = _RENDERERS.get(asked.format, people)
     render = import_module(f"modrules.reports.{module}").render
     if module != "sarif":
-        return str(render(report))
+        return cast("str | bytes", render(report))
     from urllib.parse import quote
 
     from modrules.reports.places import places_in
@@ -232,6 +239,9 @@ def _asked(arguments: argparse.Namespace) -> Asked:
     texts = _texts(arguments.text, problems)
     on = _date(arguments.on, problems)
     output = None
+    if arguments.format == "pdf" and arguments.output is None:
+        hint = "add --output sheet.pdf"
+        problems.append(Problem("a PDF is saved to a file, and none is named", None, hint))
     if arguments.output is not None:
         from modrules.reports.save import check_target
 

@@ -35,8 +35,8 @@ def check_target(target: Path, inputs: Iterable[Path] = ()) -> list[Problem]:
     return []
 
 
-def save(text: str, target: Path) -> None:
-    """Write ``text`` as UTF-8 to ``target``, replacing a file that is there.
+def save(content: str | bytes, target: Path) -> None:
+    """Write ``content``, text as UTF-8, to ``target``, replacing a file that is there.
 
     It is written beside the target and then renamed, so that nobody ever sees half a report.
     Raises ModrulesError where that does not work; the target is then as it was.
@@ -46,8 +46,10 @@ def save(text: str, target: Path) -> None:
     try:
         handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
         try:
-            with open(handle, "w", encoding="utf-8", errors="replace", newline="\n") as file:
-                file.write(text)
+            with open(handle, "wb") as file:
+                file.write(
+                    content if isinstance(content, bytes) else content.encode("utf-8", "replace")
+                )
                 file.flush()
                 os.fsync(file.fileno())
             os.replace(draft, final)
