@@ -289,9 +289,13 @@ def _lists(report: Report) -> Iterator[NextFact]:
 def _inside(subject: str, findings: Sequence[Finding]) -> list[Fact]:
     """What findings read of the entries of a list."""
     facts: dict[str, Fact] = {}
+    reads: dict[int, Reads] = {}
     for finding in findings:
         ruleset = finding._run.ruleset
-        for _, name in Reads(ruleset).of(finding._check):
+        own = reads.get(id(ruleset))
+        if own is None:
+            own = reads[id(ruleset)] = Reads(ruleset)
+        for _, name in own.of(finding._check):
             if ruleset.typed.names.facts[name].subject == subject and name in ruleset.flat.facts:
                 facts[name] = ruleset.flat.facts[name]
     return list(facts.values())
