@@ -112,7 +112,7 @@ def _held(report: Report) -> list[str]:
     for one in held:
         lines += ["", *wrap(f"{clean(one['title'])} ({clean(one['what'])})", "")]
         for place, said in enumerate(one["void"]):
-            lines += labelled("" if place else "VOID", said, _LABEL, _INDENT)
+            lines += labelled("" if place else "against it", said, _LABEL, _INDENT)
         if not one["void"]:
             lines += labelled("now", "nothing that was told voids it", _LABEL, _INDENT)
         lines += _limits(one)

@@ -187,7 +187,7 @@ def _to_find_out(one: Modification, report: Report) -> list[str]:
         lines += wrap(address, "    - ") if address in wanted else []
     if not lines:
         return []
-    return ["", "To find out (how to measure it: under WHAT IS MISSING):", *lines]
+    return ["", "To find out (how to measure it: under the same number below):", *lines]
 
 
 def _takes(one: Modification, report: Report) -> list[str]:

@@ -195,7 +195,7 @@ class Document(TypedDict):
     used_for: Annotated[list[str], "what it is accepted for"]
     problems: Annotated[list[str], "whole sentences"]
     certification: Annotated[str | None, "the certification that it is put forward as"]
-    void: Annotated[list[str], "what voids it as things stand: whole sentences"]
+    void: Annotated[list[str], "what voids it as things stand, or may: whole sentences"]
     room: Annotated[list[Room], "each value up to which it covers"]
 
 

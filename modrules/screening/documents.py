@@ -37,6 +37,9 @@ NONE_STATED: Final = "none stated"
 NUMBER: Final = "vehicle.identification_number"
 VARIANT: Final = "vehicle.variant"
 PART: Final = "modification.part_number"
+#: The facts by which a plate on the vehicle is known to be this document, and to be lived up to.
+PLATE_NUMBER: Final = "plate.number"
+CONDITIONS_KEPT: Final = "plate.conditions_kept"
 _KEYS: Final = (
     "id",
     "title",

@@ -12,8 +12,8 @@ from typing import Any
 from modrules.language import domains as d
 from modrules.language.records import Open
 from modrules.language.tree import FactName
-from modrules.screening.covering import FITTED, records_of, sufficient, within
-from modrules.screening.documents import Document
+from modrules.screening.covering import FITTED, plain, records_of, sufficient, within
+from modrules.screening.documents import CONDITIONS_KEPT, PLATE_NUMBER, Document
 from modrules.screening.evidence import Required, wanted_by, wrong_with
 from modrules.screening.explain import address_of
 from modrules.screening.prepared import Run
@@ -21,7 +21,7 @@ from modrules.screening.show import quantity_of
 
 
 def void_of(run: Run, document: Document, required: Iterable[Required]) -> list[str]:
-    """What voids a plate or certificate as things stand, in whole sentences."""
+    """What voids a plate or certificate as things stand, or may, in whole sentences."""
     typed = run.ruleset.typed
     if document.certification is None:
         return []
@@ -31,7 +31,25 @@ def void_of(run: Run, document: Document, required: Iterable[Required]) -> list[
         if document.certification in sufficient(typed, name):
             wanted.update({m.id: m for m in wanted_by(run, causes)})
     item = typed.flat.certifications[document.certification]
-    return wrong_with(run, document, item, [m for m in world.modification_ if m.id in wanted])
+    found = wrong_with(run, document, item, [m for m in world.modification_ if m.id in wanted])
+    return [*found, *_conditions(run, document)]
+
+
+def _conditions(run: Run, document: Document) -> Iterator[str]:
+    """Whether the conditions on a plate are kept, where the plate on the vehicle says so."""
+    names = run.ruleset.typed.names.facts
+    number, kept = names.get(PLATE_NUMBER), names.get(CONDITIONS_KEPT)
+    if number is None or kept is None or not document.number:
+        return
+    for plate in records_of(run.bound.world, number.subject) or ():
+        stated = getattr(plate, number.slot)
+        if isinstance(stated, Open) or plain(stated) != plain(document.number):
+            continue
+        value = getattr(plate, kept.slot)
+        if value is False:
+            yield f"Its conditions are not kept (plate {plate.id})."
+        elif isinstance(value, Open):
+            yield f"Whether its conditions are kept is not known (plate {plate.id})."
 
 
 def room_of(run: Run, document: Document) -> list[dict[str, Any]]:

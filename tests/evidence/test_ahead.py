@@ -107,7 +107,7 @@ def test_a_plate_held_says_what_is_left_of_it() -> None:
 @pytest.mark.parametrize(
     ("plate", "lift", "said"),
     [
-        (changed(PLATE, expires="2026-10-31"), LIFT, "VOID It expired on 2026-10-31."),
+        (changed(PLATE, expires="2026-10-31"), LIFT, "against it It expired on 2026-10-31."),
         (
             changed(PLATE, covers_up_to={"suspension.ride_height_change": "30 mm"}),
             LIFT,
@@ -131,7 +131,7 @@ def test_a_plate_held_says_what_is_left_of_it() -> None:
         (
             changed(PLATE, issued="2026-06-02"),
             LIFT,
-            "VOID Lift plate must be approved before the work, and it is dated after it",
+            "against it Lift plate must be approved before the work, and it is dated after it",
         ),
     ],
 )
@@ -144,6 +144,22 @@ def test_what_voids_a_plate_is_said_though_nothing_asks_for_it() -> None:
     (entry,) = screened(tank).to_dict()["documents"]
     assert entry["void"] == ["It expired on 2026-01-01."]
     assert entry["certification"] == "tank-plate"
+
+
+@pytest.mark.parametrize(
+    ("kept", "said"),
+    [
+        ({"conditions_kept": "no"}, ["Its conditions are not kept (plate p)."]),
+        ({}, ["Whether its conditions are kept is not known (plate p)."]),
+        ({"conditions_kept": "yes"}, []),
+        ({"conditions_kept": "no", "number": "8"}, []),
+    ],
+)
+def test_a_plate_whose_conditions_are_broken_says_so(kept: dict[str, str], said: list[str]) -> None:
+    tree = submission({**PLATE, "number": "FP 7"})
+    tree["plates"] = [{"id": "p", "number": "fp7", **kept}]
+    (entry,) = modrules.screen(tree, told(), on=DAY).to_dict()["documents"]
+    assert entry["void"] == said
 
 
 def test_who_grants_it_is_never_made_up() -> None:

@@ -59,7 +59,7 @@ def test_open_says_what_to_measure_and_how_precisely() -> None:
     text = shown(report_samples.full())
     tyres = part(text, "TYRES: NOT PERMITTED")
     assert "1. How tall is the front tyre?" in tyres
-    assert "To find out (how to measure it: under WHAT IS MISSING)" in tyres
+    assert "To find out (how to measure it: under the same number below)" in tyres
     together = part(text, "TOGETHER")
     assert "precision the ride height must be known to within 2 mm" in together
     assert "by lift, tyres" in together
