@@ -134,8 +134,8 @@ def _load(
     run: Run, load: TypedLoad, subject: str, seen: _Seen
 ) -> tuple[dict[str, Any], list[_Row]]:
     item, env = run.ruleset.flat.loads[load.id], seen.env
-    missing = _missing(run, [load.load], env)
     value, ledger = _range(run, load.load, env), _range(run, load.ledger, seen.ranged)
+    missing = [] if _exact(value) else _missing(run, [load.load], env)
     listed = ledger is not None and _bounded(ledger)
     # A list of which hardly anything is known tells no more than the declared ranges do.
     by_ledger = bool(missing) and listed and 2 * _width(ledger) <= _width(value)
@@ -175,6 +175,7 @@ def _limit(run: Run, limit: TypedLimit, item: Any, seen: _Seen, by_ledger: bool)
     assert value is not None
     own = _existence(value, _mask(run, limit.applies, env), seen.certain)
     room = _kg(run, limit.room, env)
+    read = [node for node in (limit.applies, limit.limit) if node is not None]
     shown = room
     if by_ledger and limit.ledger_room is not None:
         shown = _kg(run, limit.ledger_room, seen.ranged)
@@ -189,7 +190,7 @@ def _limit(run: Run, limit: TypedLimit, item: Any, seen: _Seen, by_ledger: bool)
         "room": None if own == NONE_STATED else _in_kg(shown),
         "binds": "no",
         "bound_before": "no",
-        "missing": _missing(run, [n for n in (limit.applies, limit.limit) if n is not None], env),
+        "missing": [] if own != PERHAPS and _exact(value) else _missing(run, read, env),
     }
     return _Row(limit, room, shown, own, own, data)
 
@@ -280,6 +281,11 @@ def _kg(run: Run, node: Node, env: Env) -> d.Range:
 
 def _bounded(found: d.Range) -> bool:
     return not found[2] and not isinstance(found[0], float) and not isinstance(found[1], float)
+
+
+def _exact(found: d.Range | None) -> bool:
+    """Whether nothing that is still open can matter to a number."""
+    return found is not None and found[0] == found[1] and not found[2]
 
 
 def _width(found: d.Range | None) -> d.Number:

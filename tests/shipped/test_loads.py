@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import copy
+import pickle
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -52,7 +54,7 @@ WHOLE: dict[str, Any] = {
         "trailer_unbraked": "750 kg",
         "coupling_load": "250 kg",
     },
-    "roof": {"limit": "100 kg", "load": "20 kg", "used_off_road": "no"},
+    "roof": {"limit": "100 kg", "load": "20 kg", "used_off_road": "no", "off_road_share": "80 %"},
     "trailer": {
         "towed": "yes",
         "brakes": "all_wheels",
@@ -196,6 +198,119 @@ def test_several_rulesets_that_agree_say_a_load_once() -> None:
     found = modrules.screen(tree, [modrules.load_ruleset(n) for n in names]).to_dict()["loads"]
     places = [(one["load"], one["subject"]) for one in found]
     assert len(places) == len(set(places))
+
+
+# -- by the list of parts ------------------------------------------------------------
+
+#: As built 1000 and 900 kg; a bar of 60 kg 600 mm ahead of the front axle; 300 kg of people
+#: and gear 1800 mm behind it; 3000 mm between the axles.
+LISTED: dict[str, Any] = {
+    "vehicle": {
+        "wheelbase": "3000 mm",
+        "people_and_gear": "300 kg",
+        "people_and_gear_along": "1800 mm",
+        "coupling_overhang": "1200 mm",
+    },
+    "trailer": {"towed": "no"},
+    "axles": [
+        {"id": "front", "position": "front", "mass_as_built": "1000 kg", "rating": "1250 kg"},
+        {"id": "rear", "position": "rear", "mass_as_built": "900 kg", "rating": "1250 kg"},
+    ],
+    "modifications": [{"id": "bar", "kind": "front_bar", "mass": "60 kg", "along": "-600 mm"}],
+}
+
+
+def test_an_axle_that_was_not_weighed_is_told_by_the_list(trade: modrules.Ruleset) -> None:
+    found = loads(LISTED, trade)
+    front, rear = found["axle-load", "axle front"], found["axle-load", "axle rear"]
+    assert front["by_ledger"]
+    # 1000 + 60 * 3600/3000 + 300 * 1200/3000, and 900 - 60 * 600/3000 + 300 * 1800/3000.
+    assert front["ledger"]["value"] == 1192
+    assert rear["ledger"]["value"] == 1068
+    assert limits(front)["maker"]["room"]["value"] == 58
+    # Only a scale decides which limit binds.
+    assert limits(front)["maker"]["binds"] == "perhaps"
+
+
+def test_the_coupling_works_as_a_lever_on_both_axles(trade: modrules.Ruleset) -> None:
+    tree = copy.deepcopy(LISTED)
+    tree["trailer"] = {"towed": "yes", "coupling_load": "150 kg", "coupled_when_weighed": "yes"}
+    found = loads(tree, trade)
+    assert found["axle-load", "axle front"]["ledger"]["value"] == 1192 - 60
+    assert found["axle-load", "axle rear"]["ledger"]["value"] == 1068 + 210
+
+
+def test_a_ticket_wins_and_what_it_shows_beyond_the_list_is_told(trade: modrules.Ruleset) -> None:
+    tree = copy.deepcopy(LISTED)
+    tree["axles"][0]["load"] = "1230 kg"
+    front = loads(tree, trade)["axle-load", "axle front"]
+    assert not front["by_ledger"]
+    assert front["residual"]["value"] == 38
+    assert limits(front)["maker"]["room"]["value"] == 20
+
+
+def test_a_part_of_unknown_place_or_mass_leaves_a_range(trade: modrules.Ruleset) -> None:
+    tree = copy.deepcopy(LISTED)
+    del tree["modifications"][0]["along"]
+    found = loads(tree, trade)["axle-load", "axle front"]["ledger"]
+    # Anywhere from 2000 mm ahead of the front axle to 9000 mm behind it.
+    assert (found["low"], found["high"]) == (1120 + 60 - 180, 1120 + 60 + 40)
+    tree["modifications"] = [{"id": "bar", "kind": "front_bar", "along": "0 mm"}]
+    rear = loads(tree, trade)["axle-load", "axle rear"]["ledger"]
+    # Right above the front axle its mass is nothing to the rear one.
+    assert rear == {"value": 1080, "unit": "kg"}
+
+
+def test_a_part_where_there_is_no_vehicle_is_found() -> None:
+    tree = copy.deepcopy(LISTED)
+    tree["vehicle"] |= {"overhang_front": "500 mm", "overhang_rear": "900 mm"}
+    found = modrules.screen(tree, modrules.load_ruleset("touring")).findings
+    (told,) = [one for one in found if one.check == "parts-in-place"]
+    assert told.possible == ("caution",)
+    assert any("-600 mm" in line for line in told.working)
+
+
+# -- the section in a ruleset ----------------------------------------------------------
+
+HEAD = """
+ruleset: small
+title: Small
+edition: "1"
+in_force: {from: 2026-01-01}
+builds_on: {ruleset: trade, edition: "1"}
+"""
+LOAD = "loads:\n  - {id: own, title: Own, per: axle, load: axle.load, limits: [%s]}\n"
+LIMIT = "{id: a, title: A, set_by: plate, limit: %s}"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (LOAD % (LIMIT % "axle.track"), "a load and its limits are masses"),
+        (LOAD % (LIMIT % "axle.ratin"), "axle.ratin"),
+        (LOAD % f"{LIMIT % '9 kg'}, {LIMIT % '8 kg'}", "the limit `a` is listed twice"),
+        (LOAD % (LIMIT % "9 kg, in_place_of: b"), "the limit `a` stands in place of `b`"),
+        (LOAD.replace("per: axle", "per: shelf") % (LIMIT % "9 kg"), "shelf"),
+        (LOAD % "", "limits"),
+        (LOAD.replace("limits:", "left_for: {title: x, each: 80 kg}, limits:") % (LIMIT % "9 kg"),
+         "`each`, `one`, `many` and `source` go together"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_with_a_load_is_told(tmp_path: Path, text: str, said: str) -> None:
+    (tmp_path / "ruleset.yaml").write_text(HEAD + text, encoding="utf-8")
+    with pytest.raises(modrules.ModrulesError) as error:
+        modrules.load_ruleset(tmp_path)
+    problems = error.value.problems
+    assert any(said in one.message and one.place is not None for one in problems)
+
+
+def test_a_place_replaces_a_load_of_the_trade(tmp_path: Path) -> None:
+    text = (LOAD % (LIMIT % "1500 kg")).replace("id: own", "id: axle-load, replaces: true")
+    (tmp_path / "ruleset.yaml").write_text(HEAD + text, encoding="utf-8")
+    ruleset = modrules.load_ruleset(tmp_path)
+    front = loads(WHOLE, ruleset)["axle-load", "axle front"]
+    assert (front["title"], front["room"]["value"]) == ("Own", 200)
+    assert pickle.loads(pickle.dumps(ruleset)).typed.loads[1].id == "axle-load"
 
 
 # -- laws --------------------------------------------------------------------------
