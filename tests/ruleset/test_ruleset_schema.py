@@ -135,6 +135,23 @@ loads:
 tables:
   - {id: t, title: T, source: S, keys: [{id: k, type: length, unit: mm, match: up_to}],
      columns: [{id: c, type: word, words: side}], rows: [[1, left], [2, right]]}
+loads:
+  - id: axle-load
+    title: Load on the axle
+    per: axle
+    applies_if: axle.driven
+    load: axle.load
+    ledger: axle.load_by_ledger
+    made_up_of: [{title: all of it, mass: axle.load}]
+    left_for: {title: people, each: 80 kg, one: person, many: people, source: common practice}
+    limits:
+      - {id: maker, title: Rating, set_by: maker's plate, limit: axle.rating}
+      - id: upgrade
+        title: Raised rating
+        set_by: plate
+        in_place_of: maker
+        applies_if: any(each plate)
+        limit: 2000 kg
 certifications:
   - {id: c, title: C, kind: plate, covered_by: [d], approval_before_work: yes,
       issued_by: O, cites: {text: code, clause: 1},
