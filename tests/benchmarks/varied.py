@@ -124,7 +124,8 @@ class Varied:
         random = Random(number)
         given = dict(random.choice(SHARES)) if random.random() < 0.7 else {}
         tree["modifications"] = modifications = list(self.modifications(tree, random))
-        tree["evidence"] = list(self.evidence(modifications, random))
+        vehicle = tree["vehicle"]["identification_number"]
+        tree["evidence"] = list(self.evidence(modifications, vehicle, random))
         if random.random() < 0.3:
             tree["plates"].append({"id": "towing", "plate_kind": "towing"})
         for key, subject in self.lists.items():
@@ -158,7 +159,7 @@ class Varied:
                     yield {"id": f"{kind}-{n}", "kind": kind}
 
     def evidence(
-        self, modifications: list[dict[str, Any]], random: Random
+        self, modifications: list[dict[str, Any]], vehicle: str, random: Random
     ) -> Iterator[dict[str, Any]]:
         for n in range(random.choice((0, 3, 8))):
             covered = [m["id"] for m in modifications if random.random() < 0.9]
@@ -166,7 +167,7 @@ class Varied:
                 "id": f"document-{n}",
                 "certification": random.choice(self.certifications),
                 "issued": random.choice(("1980-01-01", "2015-01-01", "2026-08-01", "2027-03-01")),
-                "covers": {"modifications": covered},
+                "covers": {"modifications": covered, "vehicle": vehicle},
             }
 
     def vary(
