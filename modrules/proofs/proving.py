@@ -24,8 +24,9 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
     """What holds of a ruleset for every vehicle, from its typed checks and its ranges.
 
     ``only``: the ids of the checks to look at (all if left out); then what is unused is not
-    looked for. ``budget``: the solver's steps for one question. The ruleset must come from its
-    files (not from a cache), so that the problems have places.
+    looked for, nor while a check is unfinished. ``budget``: the solver's steps for one
+    question. The ruleset must come from its files (not from a cache), so that the problems
+    have places.
     """
     from z3 import Z3Exception
 
@@ -48,8 +49,14 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
     found: list[Found] = asker.found
     notes: tuple[str, ...] = ()
     if chosen is None:
-        found = [*found, *unused(ruleset)]
         notes = most_decisive(ruleset)
+        # What a check will use is known when it is written.
+        unfinished = sum(check.unfinished for check in ruleset.typed.checks)
+        if unfinished:
+            said = f"what nothing uses was not looked for, since {unfinished} checks are unfinished"
+            notes = (said, *notes)
+        else:
+            found = [*found, *unused(ruleset)]
     places = in_order(each.problem for each in found)
     found.sort(key=lambda each: places.index(each.problem))
     return Proofs(tuple(found), tuple(asker.not_proved), asker.asked, notes)

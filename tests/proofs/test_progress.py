@@ -139,6 +139,19 @@ def test_what_stands_beside_the_mark_is_looked_at(folder: Path, capsys: Any) -> 
     assert "checks.yaml:13:15: error: length" in capsys.readouterr().out
 
 
+def test_what_an_unfinished_check_may_use_is_not_called_unused(folder: Path, capsys: Any) -> None:
+    fact = "{id: vehicle.flag, title: Flag, type: yes_no, question: Is there a flag?}"
+    edited(folder, "ruleset.yaml", "texts:", f"facts: [{fact}]\ntexts:")
+    assert cli.main(["proofread", str(folder)]) == 0
+    said = "  - what nothing uses was not looked for, since 4 checks are unfinished\n"
+    assert said in capsys.readouterr().out
+    text = (folder / "checks.yaml").read_text()
+    done = text.replace("unfinished: true", "requires: vehicle.wheelbase > 2 m")
+    (folder / "checks.yaml").write_text(done)
+    assert cli.main(["proofread", str(folder), "--format", "lines"]) == 1
+    assert 'the fact "vehicle.flag" is asked for and never used' in capsys.readouterr().out
+
+
 def test_a_clause_set_aside_must_be_there(folder: Path, capsys: Any) -> None:
     aside = 'file: texts/code.md, set_aside: [{clause: "9", reason: None of ours.}]'
     edited(folder, "ruleset.yaml", "file: texts/code.md", aside)
