@@ -318,6 +318,31 @@ def test_nothing_is_lost_and_twice_is_as_once(text: str) -> None:
     assert not re.search(r"\n\n\n", after)
 
 
+def key_of(line: str) -> str:
+    found = re.match(r"[\s-]*([a-z_]+):", line)
+    return found[1] if found else ""
+
+
+def beside_keys(text: str) -> dict[str, str]:
+    """For each numbered comment beside a key, or right above one: that key."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    found: dict[str, str] = {}
+    for number, line in enumerate(lines):
+        for comment in re.findall(r"c\d+\.", line):
+            rest = (one for one in lines[number:] if not one.lstrip().startswith("#"))
+            found[comment] = key_of(next(rest, ""))
+    return found
+
+
+@given(untidy())
+@settings(max_examples=40)
+def test_a_comment_beside_a_key_stays_with_it(text: str) -> None:
+    after = beside_keys(formatted(text, "a.yaml"))
+    lines = [line for line in text.splitlines() if not line.lstrip().startswith("#")]
+    before = beside_keys("\n".join(line for line in lines if key_of(line)))
+    assert {comment: after[comment] for comment in before} == before
+
+
 @given(untidy())
 @settings(max_examples=8)
 def test_the_digest_stays(tmp_path_factory: pytest.TempPathFactory, text: str) -> None:
