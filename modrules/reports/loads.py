@@ -179,8 +179,9 @@ def binding(report: Report) -> list[tuple[str, str]]:
     now = _named(report, lambda limit: limit["binds"])
     before = _named(report, lambda limit: limit["bound_before"])
     lines = _binding("BINDS", now)
-    if [placed.limit for placed, _ in before] != [placed.limit for placed, _ in now]:
-        lines += _binding("BEFORE UPGRADE", before)
+    then = _binding("BEFORE UPGRADE", before)
+    if [text for _, text in then] != [text for _, text in lines]:
+        lines += then
     silent = [
         f"{clean(limit['title'])} ({subject_words(load['subject'])})"
         for load in report["loads"]
@@ -265,11 +266,18 @@ def left(load: Load) -> list[str]:
             perhaps = "perhaps " if limit["state"] != "in force" else ""
             words = f"{clean(limit['title'])}, {figure(limit)}, {document(limit)}"
             lines.append(f"{perhaps}by: {words}")
-    if unknown := [clean(one["title"]) for one in there if not known(one["room"])]:
-        lines.append(f"perhaps less, for it is not known: {listed(unknown, 'or')}")
+    unknown = [
+        clean(one["title"]) + (f" ({figure(one)})" if _settled(one) else "")
+        for one in there
+        if not known(one["room"])
+    ]
+    if unknown:
+        lines.append(f"may count, and what it leaves is not known: {listed(unknown)}")
     if silent := [clean(one["title"]) for one in load["limits"] if one["state"] == "none stated"]:
         lines.append(f"none stated, which is no permission: {listed(silent)}")
-    return lines + _counted(left_for, load["room"])
+    lines += _counted(left_for, load["room"])
+    asked = to_find_out(load)
+    return [*lines, f"find out: {', '.join(asked)}"] if asked else lines
 
 
 def _counted(left_for: LeftFor, found: Quantity | None) -> list[str]:

@@ -135,10 +135,12 @@ def _load(
 ) -> tuple[dict[str, Any], list[_Row]]:
     item, env = run.ruleset.flat.loads[load.id], seen.env
     value, ledger = _range(run, load.load, env), _range(run, load.ledger, seen.ranged)
-    missing = [] if _exact(value) else _missing(run, [load.load], env)
+    read = [load.load] if seen.certain or load.applies is None else [load.applies, load.load]
+    missing = [] if seen.certain and _exact(value) else _missing(run, read, env)
     listed = ledger is not None and _bounded(ledger)
     # A list of which hardly anything is known tells no more than the declared ranges do.
-    by_ledger = bool(missing) and listed and 2 * _width(ledger) <= _width(value)
+    weighed = _exact(value) or not missing
+    by_ledger = not weighed and listed and 2 * _width(ledger) <= _width(value)
     rows = [
         _limit(run, limit, words, seen, by_ledger)
         for limit, words in zip(load.limits, item.limits, strict=True)
@@ -149,7 +151,7 @@ def _load(
         {"title": str(words.title), "mass": _data(run, node, env)}
         for words, node in zip(item.made_up_of, load.parts, strict=True)
     ]
-    residual = _data(run, load.residual, seen.ranged) if listed and not missing else None
+    residual = _data(run, load.residual, seen.ranged) if listed and weighed else None
     data = {
         "ruleset": run.ruleset.id,
         "load": load.id,
