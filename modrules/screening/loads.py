@@ -19,12 +19,14 @@ from modrules.language.records import Open, attribute
 from modrules.language.tree import FactName, Node
 from modrules.ruleset.typed import TypedLimit, TypedLoad
 from modrules.screening.explain import (
+    MOST_TRIED,
     OpenFact,
     address_of,
     facts_read,
     lists_read,
     not_given,
     open_among,
+    trials,
     with_value,
 )
 from modrules.screening.measured import source_of
@@ -136,7 +138,7 @@ def _load(
     item, env = run.ruleset.flat.loads[load.id], seen.env
     value, ledger = _range(run, load.load, env), _range(run, load.ledger, seen.ranged)
     read = [load.load] if seen.certain or load.applies is None else [load.applies, load.load]
-    missing = [] if seen.certain and _exact(value) else _missing(run, read, env)
+    missing = [] if seen.certain and _exact(value) else _missing(run, read, seen.ranged)
     listed = ledger is not None and _bounded(ledger)
     # A list of which hardly anything is known tells no more than the declared ranges do.
     weighed = _exact(value) or not missing
@@ -192,7 +194,7 @@ def _limit(run: Run, limit: TypedLimit, item: Any, seen: _Seen, by_ledger: bool)
         "room": None if own == NONE_STATED else _in_kg(shown),
         "binds": "no",
         "bound_before": "no",
-        "missing": [] if own != PERHAPS and _exact(value) else _missing(run, read, env),
+        "missing": [] if own != PERHAPS and _exact(value) else _missing(run, read, seen.ranged),
     }
     return _Row(limit, room, shown, own, own, data)
 
@@ -318,12 +320,29 @@ def _in_kg(room: d.Range | None) -> dict[str, Any] | None:
 
 
 def _missing(run: Run, nodes: list[Node], env: Env) -> list[str]:
-    """The addresses of what expressions read and nobody gave: facts, and lists."""
+    """The addresses of what nobody gave and expressions hang on: facts, and lists.
+
+    Those of which a value alone narrows an expression; all, where only several can.
+    """
     facts = [fact for fact in open_among(run, nodes, env.records) if fact.value.missing]
     unlisted = _unlisted(env)
     # What a list that is not given would hold is asked for with the list.
-    given = [f.address for f in facts if not unlisted or f.record not in env.records.values()]
-    return [*given, *not_given(run, [*unlisted, *lists_read(nodes)])]
+    facts = [fact for fact in facts if not unlisted or fact.record not in env.records.values()]
+    if 1 < len(facts) <= MOST_TRIED:
+        facts = [fact for fact in facts if _narrows(run, fact, nodes, env)] or facts
+    return [*(f.address for f in facts), *not_given(run, [*unlisted, *lists_read(nodes)])]
+
+
+def _narrows(run: Run, fact: OpenFact, nodes: list[Node], env: Env) -> bool:
+    """Whether some value of a fact, by itself, leaves less possible than there is."""
+    known = [run.ruleset.intervals.closure(node)(env) for node in nodes]
+    name, record = next(iter(env.records.items()), ("", None))
+    for value in trials(fact, run.bound.world.today):
+        world, moved = with_value(run, record, [(fact, value)])
+        tried = Env(world, {name: moved} if name else {})
+        if known != [run.ruleset.intervals.closure(node)(tried) for node in nodes]:
+            return True
+    return False
 
 
 def _document(run: Run, node: Node, env: Env, value: d.Range) -> str:

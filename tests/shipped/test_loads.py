@@ -200,6 +200,16 @@ def test_several_rulesets_that_agree_say_a_load_once() -> None:
     assert len(places) == len(set(places))
 
 
+def test_only_what_can_matter_is_to_be_found_out(trade: modrules.Ruleset) -> None:
+    tree = copy.deepcopy(WHOLE)
+    tree["trailer"] = {"towed": "no"}
+    assert not any(load["missing"] for load in loads(tree, trade).values())
+    del tree["axles"][0]["load"]
+    found = loads(tree, trade)
+    assert found["axle-load", "axle front"]["missing"] == ["axles.front.load"]
+    assert found["axle-load", "axle rear"]["missing"] == []
+
+
 # -- by the list of parts ------------------------------------------------------------
 
 #: As built 1000 and 900 kg; a bar of 60 kg 600 mm ahead of the front axle; 300 kg of people
