@@ -111,7 +111,8 @@ def _certifications(report: Report, findings: list[Numbered]) -> Part | None:
         for item in outstanding:
             before = asked.setdefault(item["document"], named(one))
             if before == named(one):
-                lines += labelled("send", item["title"], _LABEL, _INDENT)
+                by = f", from {clean(item['given_by'])}" if item["given_by"] else ""
+                lines += labelled("send", f"{clean(item['title'])}{by}", _LABEL, _INDENT)
             else:
                 text = f"{clean(item['title'])} counts here too; it is asked for under {before}"
                 lines += labelled("", text, _LABEL, _INDENT)

@@ -202,7 +202,8 @@ def _takes(one: Modification, report: Report) -> list[str]:
         lines += wrap(f"{named(certification)}: {STATE[mine['state']]}", "  ")
         for item in certification["evidence"]:
             mark = "have" if item["supplied"] else "need"
-            lines += wrap(item["title"] or item["document"], f"    {mark}  ")
+            by = f", from {clean(item['given_by'])}" if item["given_by"] else ""
+            lines += wrap(f"{clean(item['title'] or item['document'])}{by}", f"    {mark}  ")
         if certification["note"]:
             lines += wrap(certification["note"], "    ")
     return lines

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain, count
 from typing import Any, Final
 
 from modrules.language import domains as d
@@ -106,8 +107,9 @@ def papers(screenings: Sequence[Screening], words: Sequence[str]) -> list[dict[s
             hint = nearest(word, kinds) or "write one of the words that are offered"
             raise ModrulesError(Problem(f'"{word[:40]}" is no paper that counts', None, hint))
         key, name = kinds[word]
-        count = sum(entry["id"].startswith(name) for entry in made)
-        made.append({"id": f"{name}-{count + 1}" if count else name, key: name})
+        taken = {entry["id"] for entry in made}
+        numbered = (f"{name}-{number}" for number in count(2))
+        made.append({"id": next(i for i in chain([name], numbered) if i not in taken), key: name})
     return made
 
 

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
 from itertools import product
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from small_rulesets import ON, check, checks, ruleset
+from small_rulesets import ON, VOCABULARY, check, checks, ruleset
 
 import modrules
 from modrules.reports import asking as shown
@@ -255,6 +256,32 @@ def test_a_paper_that_nobody_can_read_leaves_the_answer_open() -> None:
     state = skipped(state, question.address)
     assert next_question(state) is None
     assert report_of(state).answer == {"best": "certified", "worst": "certification required"}
+
+
+def test_evidence_is_asked_for_and_told_apart_from_a_plate_of_its_name(tmp_path: Path) -> None:
+    items = "evidence: [{id: leak, title: Leak test}, {id: plate, title: Picture of it}]"
+    text = VOCABULARY.replace("kind: plate}", f"kind: plate, {items}}}") + PLATED
+    (tmp_path / "ruleset.yaml").write_text(text, encoding="utf-8")
+    rules = modrules.load_ruleset(tmp_path, on=ON)
+    state = begin(rules, {"modifications": [LIFT], "standard": []}, ON)
+    question = next_question(state)
+    assert question is not None
+    assert question.words == ("plate", "leak", "paper:plate")
+    state = answered(state, question.address, "leak, paper:plate, leak")
+    assert state.data["evidence"] == [
+        {"id": "leak", "document": "leak"},
+        {"id": "plate", "document": "plate"},
+        {"id": "leak-2", "document": "leak"},
+    ]
+    replies = {"issued": "2026-05-01", "expires": "none stated", "modifications": "lift"}
+    asked = []
+    while (question := next_question(state)) is not None:
+        asked.append(question.address)
+        state = answered(state, question.address, replies[question.address.rpartition(".")[2]])
+    assert len(asked) == 9
+    (plate,) = report_of(state).to_dict()["certifications"]
+    assert [item["by"] for item in plate["evidence"]] == ["leak", "plate"]
+    assert plate["state"] == "required"
 
 
 @pytest.mark.parametrize(

@@ -123,9 +123,8 @@ class Varied:
         del tree["standard"]
         random = Random(number)
         given = dict(random.choice(SHARES)) if random.random() < 0.7 else {}
-        tree["modifications"] = modifications = list(self.modifications(tree, random))
-        vehicle = tree["vehicle"]["identification_number"]
-        tree["evidence"] = list(self.evidence(modifications, vehicle, random))
+        tree["modifications"] = list(self.modifications(tree, random))
+        tree["evidence"] = list(self.evidence(tree, random))
         if random.random() < 0.3:
             tree["plates"].append({"id": "towing", "plate_kind": "towing"})
         for key, subject in self.lists.items():
@@ -158,11 +157,10 @@ class Varied:
                 for n in range(random.choice((1, 1, 1, 2))):
                     yield {"id": f"{kind}-{n}", "kind": kind}
 
-    def evidence(
-        self, modifications: list[dict[str, Any]], vehicle: str, random: Random
-    ) -> Iterator[dict[str, Any]]:
+    def evidence(self, tree: dict[str, Any], random: Random) -> Iterator[dict[str, Any]]:
+        vehicle = tree["vehicle"]["identification_number"]
         for n in range(random.choice((0, 3, 8))):
-            covered = [m["id"] for m in modifications if random.random() < 0.9]
+            covered = [m["id"] for m in tree["modifications"] if random.random() < 0.9]
             yield {
                 "id": f"document-{n}",
                 "certification": random.choice(self.certifications),

@@ -57,6 +57,10 @@ def test_what_is_planned_is_settled_in_time_and_asked_of_the_right_people() -> N
         text, BUYING
     )
     assert "from the maker of the springs" in part(text, BUYING)
+    assert (
+        "need Declaration of the maker of the springs, from the maker of the springs"
+        in " ".join(text.split())
+    )
     fitting = part(text, FITTING)
     assert "Lift plate (required): have it approved before the work begins" in fitting
     assert "ask the office at Fenn Ford" in fitting

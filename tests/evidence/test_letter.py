@@ -39,7 +39,7 @@ def test_everything_outstanding_is_asked_for_once(name: str, orrinmark: modrules
     data, text = report.to_dict(), written(report)
     flat = joined(text)
     sent = Counter(
-        item["title"]
+        item["title"] + (f", from {item['given_by']}" if item["given_by"] else "")
         for one in data["certifications"]
         for item in one["evidence"]
         if not item["supplied"]
