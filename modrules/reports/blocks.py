@@ -20,7 +20,7 @@ class Heading:
     #: The outcome that it bears, drawn with its shape before the text; empty for none.
     outcome: str = ""
     #: What others refer to it by, such as ``finding-3``; empty for none.
-    anchor: str = ""
+    anchors: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

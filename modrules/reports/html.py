@@ -94,7 +94,7 @@ def _parts(blocks: tuple[Block, ...]) -> Iterator[str]:
             keep = 0 if block.level == 2 else 1
             while len(open_tags) > keep:
                 yield f"</{open_tags.pop()}>"
-            anchor = block.anchor or f"h{number}"
+            anchor, *others = block.anchors or (f"h{number}",)
             if block.level == 2:
                 yield f'<section aria-labelledby="{anchor}">'
                 open_tags.append("section")
@@ -102,6 +102,7 @@ def _parts(blocks: tuple[Block, ...]) -> Iterator[str]:
                 yield f'<article class="finding" aria-labelledby="{anchor}">'
                 open_tags.append("article")
             yield _heading(block, anchor)
+            yield from (f'<span id="{other}"></span>' for other in others)
         else:
             yield from _block(block)
     for tag in reversed(open_tags):

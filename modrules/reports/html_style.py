@@ -20,7 +20,7 @@ dd { margin: 0; min-width: 0; }
 table { border-collapse: collapse; width: 100%; margin: .25rem 0 .75rem; }
 caption { text-align: left; font-weight: 700; padding: .25rem 0; }
 th, td { border: 1px solid #000; padding: .25rem .4rem; text-align: left; vertical-align: top; }
-thead th { overflow-wrap: break-word; }
+td { min-width: 4.5em; }
 .room { width: 22%; }
 .tick { white-space: nowrap; overflow-wrap: normal; }
 .steps { font-family: ui-monospace, monospace; font-size: .9rem; padding: .25rem .5rem;

@@ -64,14 +64,15 @@ def _about(flat: FlatRuleset) -> Iterator[Block]:
 
 def _contents(blocks: Iterable[Block]) -> Iterator[Block]:
     """The parts, and the subjects whose facts there are, each leading to its place."""
-    led = [b for b in blocks if isinstance(b, Heading) and b.anchor.startswith("part-")]
+    headings = (block for block in blocks if isinstance(block, Heading))
+    led = [one for one in headings if any(each.startswith("part-") for each in one.anchors)]
     yield Heading(2, "What stands where")
     titles = (one.text if one.level == 2 else f"Facts: {one.text}" for one in led)
-    yield Items(tuple(titles), tuple(one.anchor for one in led))
+    yield Items(tuple(titles), tuple(one.anchors[0] for one in led))
 
 
 def _part(title: str) -> Heading:
-    return Heading(2, title, anchor=f"part-{title.split()[0].lower()}")
+    return Heading(2, title, anchors=(f"part-{title.split()[0].lower()}",))
 
 
 def _facts(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
@@ -85,12 +86,12 @@ def _facts(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
     names = sorted(flat.facts, key=lambda name: order[_subject(name)])
     for subject, members in groupby(names, _subject):
         title = f"{titles.get(subject, subject)} ({subject})"
-        yield Heading(3, title, anchor=f"part-facts-{subject}")
+        yield Heading(3, title, anchors=(f"part-facts-{subject}",))
         if subject in lists:
             yield Text(f"Several may be given, in the list {lists[subject]} of a submission.")
         for name in members:
             fact = flat.facts[name]
-            yield Heading(4, clean(name), anchor=f"fact-{name}")
+            yield Heading(4, clean(name), anchors=(f"fact-{name}",))
             yield Pairs(tuple(_fact(flat, fact, used)))
 
 
@@ -146,7 +147,7 @@ def _quantities(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
     if not flat.quantities:
         yield Text("There are none.")
     for name, item in flat.quantities.items():
-        yield Heading(3, clean(name), anchor=f"quantity-{name}")
+        yield Heading(3, clean(name), anchors=(f"quantity-{name}",))
         rows = [("What it is", clean(item.title)), ("Formula", clean(item.formula))]
         if item.unit is not None:
             rows.append(("Unit", clean(item.unit)))
@@ -159,7 +160,7 @@ def _tables(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
     if not flat.tables:
         yield Text("There are none.")
     for name, item in flat.tables.items():
-        yield Heading(3, clean(name), anchor=f"table-{name}")
+        yield Heading(3, clean(name), anchors=(f"table-{name}",))
         yield Pairs(
             (
                 ("What it gives", clean(item.title)),
@@ -182,7 +183,7 @@ def _key(flat: FlatRuleset, key: Key) -> str:
 def _functions(used: Uses) -> Iterator[Block]:
     yield _part("Functions")
     for name, one in FUNCTIONS.items():
-        yield Heading(3, clean(name), anchor=f"function-{name}")
+        yield Heading(3, clean(name), anchors=(f"function-{name}",))
         rows = [("What it gives", clean(one.doc))]
         for parameter, word, unit, direction in zip(
             one.parameter_names, one.parameters, one.units, one.monotone, strict=True
@@ -208,7 +209,7 @@ def _certifications(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
     if not flat.certifications:
         yield Text("There are none.")
     for name, item in flat.certifications.items():
-        yield Heading(3, clean(name), anchor=f"certification-{name}")
+        yield Heading(3, clean(name), anchors=(f"certification-{name}",))
         rows = [("What it is", clean(item.title)), ("Kind", clean(item.kind))]
         if item.covered_by:
             rows.append(("Covered by", ", ".join(map(clean, item.covered_by))))

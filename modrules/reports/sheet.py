@@ -23,7 +23,7 @@ from modrules.reports.finding import Names, Printed, addressed, filed, names_of,
 from modrules.reports.head import hangs_on, named
 from modrules.reports.layout import clean, listed
 from modrules.reports.reading import Numbered
-from modrules.reports.shape import RANK, Citation, Report
+from modrules.reports.shape import RANK, Citation, Finding, Report, RulesetUsed, TextUsed
 from modrules.reports.wording import (
     MEANING,
     NO_CERTIFICATE,
@@ -32,6 +32,7 @@ from modrules.reports.wording import (
     answer_line,
     answer_sentence,
     asked_for,
+    check_of,
     clause_of,
     clauses_of,
     margin,
@@ -70,7 +71,7 @@ def sheet(report: Report) -> Sheet:
         sheet_parts.modifications(report, findings),
         sheet_parts.ratings(report),
         sheet_parts.measurements(report),
-        _findings("Rules that are met", met, report, printed),
+        _met(met, report, printed),
         _idle(report),
     )
     return Sheet(
@@ -140,7 +141,71 @@ def _finding(one: Numbered, names: Names, printed: Printed) -> Iterator[Block]:
     number, finding = one
     outcome = finding["possible"][0] if len(finding["possible"]) == 1 else "open"
     title = f"[{number}] {outcome_line(finding)}: {clean(finding['title'])}, {subject_of(finding)}"
-    yield Heading(3, title, outcome, f"finding-{number}")
+    yield Heading(3, title, outcome, (f"finding-{number}",))
+    yield from _told(finding, names)
+    for citation in finding["citations"]:
+        yield from _citation(citation, number, printed)
+    if finding["working"]:
+        yield Steps(tuple(map(_step, finding["working"])))
+
+
+def _met(findings: list[Numbered], report: Report, printed: Printed) -> Iterator[Block]:
+    """The rules that are met: what one check came to on several subjects is told together."""
+    if findings:
+        yield Heading(2, f"Rules that are met: {plural(len(findings), 'finding')}")
+    names = names_of(report)
+    checks: dict[str, list[Numbered]] = {}
+    for one in findings:
+        checks.setdefault(check_of(one.finding), []).append(one)
+    for ones in checks.values():
+        if len(ones) == 1:
+            yield from _finding(ones[0], names, printed)
+        else:
+            yield from _met_alike(ones, names, printed)
+
+
+def _met_alike(ones: list[Numbered], names: Names, printed: Printed) -> Iterator[Block]:
+    """The numbers of each subject, and the working of the first with what differs in the others."""
+    first = ones[0].finding
+    marks = " ".join(f"[{number}]" for number, _ in ones)
+    title = f"{marks} {outcome_line(first)}: {clean(first['title'])}"
+    yield Heading(3, title, "complies", tuple(f"finding-{number}" for number, _ in ones))
+    rows = tuple((f"[{number}] {subject_of(one)}", *_numbers(one)) for number, one in ones)
+    if any(any(numbers) for _, *numbers in rows):
+        yield Table("Measured against the limit", ("On", "Measured", "Limit", "Margin"), rows)
+    else:
+        yield Text(f"{listed(subject for subject, *_ in rows)}.")
+    said: list[tuple[str, str]] = []
+    for _, one in ones:
+        said += [row for row in _remarks(one, names) if row not in said]
+    yield Pairs(tuple(said))
+    for number, one in ones:
+        for citation in one["citations"]:
+            key = (citation["text"], citation["clause"], citation["excerpt"])
+            if one is first or key not in printed:
+                yield from _citation(citation, number, printed)
+    lines = [_step(line) for line in first["working"]]
+    for number, one in ones[1:]:
+        others = [_step(line) for line in one["working"]]
+        differing = [line for line in others if line not in lines]
+        if differing:
+            lines += [f"[{number}] as above, but:", *(f"  {line}" for line in differing)]
+    if lines:
+        yield Steps(tuple(lines))
+
+
+def _numbers(finding: Finding) -> tuple[str, str, str]:
+    """What was measured, the limit and the margin; empty where there is none."""
+    measured, limit, left = finding["measured"], finding["limit"], finding["margin"]
+    return (
+        quantity(measured) if measured else "",
+        quantity(limit) if limit else "",
+        margin(left) if left else "",
+    )
+
+
+def _told(finding: Finding, names: Names) -> Iterator[Block]:
+    """A finding in words and numbers, without its clauses and its working."""
     if message := message_of(finding):
         yield Text(message)
     measured, limit = finding["measured"], finding["limit"]
@@ -152,6 +217,14 @@ def _finding(one: Numbered, names: Names, printed: Printed) -> Iterator[Block]:
         rows.append(("Limit", quantity(limit)))
     if finding["margin"]:
         rows.append(("Margin", margin(finding["margin"])))
+    yield Pairs((*rows, *_remarks(finding, names)))
+    if measured and limit and measured["unit"] == limit["unit"]:
+        yield Bar(clean(finding["title"]), measured, limit)
+
+
+def _remarks(finding: Finding, names: Names) -> list[tuple[str, str]]:
+    """What is missing, what is to be heeded, and which check it is."""
+    rows: list[tuple[str, str]] = []
     if finding["missing"]:
         rows.append(("Missing", addressed(finding["missing"], names)))
     if finding["assumed"]:
@@ -161,13 +234,7 @@ def _finding(one: Numbered, names: Names, printed: Printed) -> Iterator[Block]:
     if takes and RANK[reading.ends(finding)[1]] >= RANK["certified"]:
         rows.append(("Takes", clean(names.certifications.get(takes, takes))))
     rows.append(("Check", filed(finding)))
-    yield Pairs(tuple(rows))
-    if measured and limit and measured["unit"] == limit["unit"]:
-        yield Bar(clean(finding["title"]), measured, limit)
-    for citation in finding["citations"]:
-        yield from _citation(citation, number, printed)
-    if finding["working"]:
-        yield Steps(tuple(map(_step, finding["working"])))
+    return rows
 
 
 def _step(line: str) -> str:
@@ -258,21 +325,13 @@ def _cautions(report: Report) -> Iterator[Block]:
 def _sources(report: Report) -> Iterator[Block]:
     yield Heading(2, "Sources")
     rows = [
-        ("ruleset", f"{clean(r['title'])} ({clean(r['id'])})", clean(r["edition"]), r["digest"])
-        for r in report["rulesets"]
+        ("Ruleset", f"{_edition_of(one)}; digest {clean(one['digest'])}")
+        for one in report["rulesets"]
     ]
-    rows += [
-        (
-            "text",
-            f"{clean(t['title'])} ({clean(t['id'])})",
-            clean(t["edition"]),
-            t["digest"] if t["supplied"] else "not supplied",
-        )
-        for t in report["texts"]
-    ]
-    head = ("Kind", "Title", "Edition", "Digest")
-    yield Table("Rulesets and texts", head, tuple(_cleaned(row) for row in rows))
-    yield Text(f"Digest of the submission: {clean(report['submission']['digest'])}.")
+    for text in report["texts"]:
+        digest = f"digest {clean(text['digest'])}" if text["supplied"] else "not supplied"
+        rows.append(("Text", f"{_edition_of(text)}; {digest}"))
+    yield Pairs((*rows, ("Submission", f"digest {clean(report['submission']['digest'])}")))
     engine = report["engine"]
     yield Text(f"Made by {clean(engine['name'])} {clean(engine['version'])}.")
     used = {outcome for finding in report["findings"] for outcome in finding["possible"]}
@@ -280,8 +339,8 @@ def _sources(report: Report) -> Iterator[Block]:
     yield Pairs(tuple((o, words) for o, words in reversed(MEANING.items()) if o in used))
 
 
-def _cleaned(row: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(map(clean, row))
+def _edition_of(one: RulesetUsed | TextUsed) -> str:
+    return f"{clean(one['title'])} ({clean(one['id'])}), edition {clean(one['edition'])}"
 
 
 def _judgement() -> Iterator[Block]:

@@ -185,12 +185,14 @@ def measurements(report: Report) -> Iterator[Block]:
             "measured them, when, with what or in which condition:",
             strong=True,
         )
-        values = "; ".join(
-            f"{clean(one['title'])} ({clean(one['fact'])}) {clean(one['value'])}"
-            + (f", {clean(one['source'])}" if one["source"] else "")
-            for one in bare
-        )
-        yield Text(f"{values}.")
+        values: dict[str, list[str]] = {}
+        for one in bare:
+            record = ".".join(clean(one["fact"]).split(".")[:-1][:2])
+            source = f", {clean(one['source'])}" if one["source"] else ""
+            values.setdefault(record, []).append(
+                f"{clean(one['title'])} {clean(one['value'])}{source}"
+            )
+        yield Pairs(tuple((record, "; ".join(told)) for record, told in values.items()))
 
 
 def _measured(one: Measurement) -> tuple[str, str, str, str]:

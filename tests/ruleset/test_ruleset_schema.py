@@ -126,12 +126,6 @@ facts:
   - {id: axle.side, title: T, type: word, words: side, question: Q}
   - {id: axle.mark, title: T, type: text, listed_in: t, question: Q}
 quantities: [{id: axle.wide, title: T, unit: mm, formula: axle.track, source: S}]
-loads:
-  - {id: l, title: L, per: axle, applies_if: a, load: 1 kg, ledger: 1 kg,
-     made_up_of: [{title: P, mass: 1 kg}],
-     left_for: {title: T, each: 80 kg, one: person, many: people, source: S},
-     limits: [{id: m, title: M, set_by: S, limit: 2 kg},
-              {id: n, title: N, set_by: S, limit: 3 kg, applies_if: a, in_place_of: m}]}
 tables:
   - {id: t, title: T, source: S, keys: [{id: k, type: length, unit: mm, match: up_to}],
      columns: [{id: c, type: word, words: side}], rows: [[1, left], [2, right]]}
