@@ -98,6 +98,13 @@ def range_negative(a: Range) -> Range:
 def range_times(a: Range, b: Range) -> Range:
     if a[0] > a[1] or b[0] > b[1]:
         return NOTHING
+    for known, other in ((b, a), (a, b)):
+        factor = known[0]
+        if factor is known[1] and (factor.__class__ is int or factor.__class__ is Fraction):
+            # By one exact number the ends keep their order, or change places.
+            low = times(other[0], factor)
+            high = low if other[0] is other[1] else times(other[1], factor)
+            return (*((low, high) if factor >= 0 else (high, low)), a[2] or b[2])
     ends = (times(a[0], b[0]), times(a[0], b[1]), times(a[1], b[0]), times(a[1], b[1]))
     return min(ends), max(ends), a[2] or b[2]
 
