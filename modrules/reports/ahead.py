@@ -21,6 +21,7 @@ _WHEN: dict[Settle, tuple[str, str]] = {
         "Once the work has begun it is too late for these, or they can no longer be measured.",
     ),
 }
+_UNTOLD = "the licensed certifier (the ruleset does not say who grants it)"
 _LABEL, _INDENT = 11, "    "
 
 
@@ -154,7 +155,7 @@ def _room(room: Room) -> str:
 
 
 def _issuer(certification: Certification) -> str:
-    return clean(certification["issued_by"]) or "the licensed certifier who it is that grants it"
+    return clean(certification["issued_by"]) or _UNTOLD
 
 
 def _whom(report: Report) -> list[str]:
