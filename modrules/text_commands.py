@@ -46,7 +46,7 @@ def add_text_commands(command: Add) -> None:
         "progress", _progress, "clause by clause: finished, unfinished, not begun or set aside"
     )
     _ruleset(one)
-    one.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
+    _format(one, "terminal", "json")
     one = command("coverage", _coverage, "which clauses of a text a ruleset cites, and which not")
     _ruleset(one)
     _format(one, "terminal", "json", "html")
@@ -193,15 +193,18 @@ def _amended(arguments: argparse.Namespace) -> int:
 
 
 def _progress(arguments: argparse.Namespace) -> int:
-    from modrules.proofs.progress import progress
+    from modrules.proofs.progress import progress, progress_as_data
     from modrules.reports.text_pages import progress_page
 
     output = _output(arguments)
     flat, _, texts = _texts_of(arguments)
     if not texts:
         raise ModrulesError(_NO_TEXT)
-    pages = (progress_page(text, progress(text, flat)) for text in texts.values())
-    show("\n".join(pages), output)
+    rows = [(text, progress(text, flat)) for text in texts.values()]
+    if arguments.format == "json":
+        show(_json({"texts": [progress_as_data(text, found) for text, found in rows]}), output)
+    else:
+        show("\n".join(progress_page(text, found) for text, found in rows), output)
     return 0
 
 

@@ -1,13 +1,14 @@
 """How far a ruleset has come with a text, clause by clause.
 
-progress(text, flat) -> tuple[Progress, ...]      one for each clause with words of its own
+progress(text, flat) -> tuple[Progress, ...]     one for each clause with words of its own
+progress_as_data(text, rows) -> dict             the same as plain data
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
+from typing import Any, Final
 
 from modrules.proofs.draft import requirements
 from modrules.ruleset.citing import citations_of
@@ -67,6 +68,14 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
             state = NOT_BEGUN if row.number in demands else NO_DEMAND
         found.append(Progress(row.number, row.heading or row.words, state, checks, reason))
     return tuple(found)
+
+
+def progress_as_data(text: Text, rows: Iterable[Progress]) -> dict[str, Any]:
+    """Progress as plain data for JSON: the text, how many clauses are in each state, and each."""
+    listed = tuple(rows)
+    counts = {state: sum(row.state == state for row in listed) for state in STATES}
+    about = {"id": text.id, "title": text.title, "edition": text.edition, "digest": text.digest}
+    return {"text": about, "counts": counts, "clauses": [asdict(row) for row in listed]}
 
 
 def _outwards(text: Text, index: int) -> Iterator[int]:

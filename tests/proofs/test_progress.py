@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +92,16 @@ def test_every_state_of_a_clause(folder: Path, capsys: Any) -> None:
         "CLAUSES        0 not begun, 3 unfinished, 1 finished, 1 set aside, 1 no demand\n" in page
     )
     assert "  set aside   3.1           A bus must not be lifted. [Buses are none of ours.]" in page
+    assert cli.main(["progress", str(folder), "--format", "json"]) == 0
+    (told,) = json.loads(capsys.readouterr().out)["texts"]
+    assert (told["text"]["id"], told["counts"]["set aside"]) == ("text", 1)
+    assert told["clauses"][-1] == {
+        "clause": "3.1",
+        "words": "A bus must not be lifted.",
+        "state": "set aside",
+        "checks": [],
+        "reason": "Buses are none of ours.",
+    }
 
 
 def test_one_unfinished_check_leaves_its_clause_unfinished(folder: Path) -> None:
