@@ -160,7 +160,10 @@ class FactName:
 
 @dataclass(frozen=True, slots=True)
 class QuantityName:
-    """A quantity as the language sees it. Its dimension is checked against ``unit``."""
+    """A quantity as the language sees it. Its dimension is checked against ``unit``.
+
+    Where ``holds`` is not so, it has no value: its source says nothing about that.
+    """
 
     id: str
     subject: str
@@ -168,6 +171,7 @@ class QuantityName:
     text: str
     dimension: Dimension
     unit: str
+    holds: Syntax | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -167,7 +167,10 @@ class Typer:
         self.not_too_deep(len(self._open), span)
         self._open.append(quantity.id)
         try:
-            body = self.type(quantity.formula, self.scope(**self.own_scope(quantity, binding)))
+            scope = self.scope(**self.own_scope(quantity, binding))
+            body = self.type(quantity.formula, scope)
+            if quantity.holds is not None:
+                body = self.held(quantity.id, self.type(quantity.holds, scope), body, span)
             self.not_too_deep(body.depth, span)
         except TypeProblem as problem:
             message = problem.message
@@ -181,6 +184,18 @@ class Typer:
         node = self.tree.node("quantity", body.type, (body,), key, body.scale, quantity.unit)
         self._quantities[key] = node
         return node
+
+    def held(self, id: str, holds: Node, body: Node, span: s.Span) -> Node:
+        """A formula where its source holds, and elsewhere no value: what dividing by zero gives."""
+        if holds.type.kind != "yes_no" or body.type.kind != "quantity":
+            self.fail(f"only a number holds under a condition, which is yes or no; see {id}", span)
+        nothing, zero = (
+            self.tree.node("const", type_, (), 0, scale)
+            for type_, scale in ((body.type, body.scale), (Type("quantity"), ONE))
+        )
+        outside = self.tree.node("div", body.type, (nothing, zero), None, body.scale, body.unit)
+        parts = (holds, body, outside)
+        return self.tree.node("if", body.type, parts, id, body.scale, body.unit)
 
     def not_too_deep(self, depth: int, span: s.Span) -> None:
         if depth > MOST_DEEP:

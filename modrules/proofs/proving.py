@@ -31,6 +31,7 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
     from z3 import Z3Exception
 
     from modrules.proofs.asking import BUDGET
+    from modrules.proofs.outside import ask_outside
     from modrules.proofs.single import Asker, ask_about
     from modrules.proofs.space import Untranslatable
     from modrules.proofs.through import ask_through
@@ -42,6 +43,7 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
         if chosen is None or check.id in chosen:
             try:
                 ask_about(asker, check)
+                ask_outside(asker, check)
             except (Z3Exception, Untranslatable) as error:
                 asker.give_up((check.id,), error)
     ask_together(asker, chosen)

@@ -29,8 +29,10 @@ _MONTH: Final = Fraction(3652425, 120000)
 class Symbolic:
     """Translates nodes of one space; each meaning once."""
 
-    def __init__(self, space: Space, names: Names | None = None) -> None:
+    def __init__(self, space: Space, names: Names | None = None, loose: str | None = None) -> None:
         self.space = space
+        #: a quantity or table that is taken to have a value wherever it is asked
+        self.loose = loose
         #: what tables and functions are called; of another edition than that of the space
         self.names = names or space.typed.names
         self._made: dict[tuple[Node, tuple[tuple[str, Record], ...]], Value] = {}
@@ -274,6 +276,8 @@ def _or(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 
 def _if(made: Symbolic, node: Node, bindings: Bindings) -> Value:
+    if node.value is not None and node.value == made.loose:
+        return made.value(node.args[1], bindings)
     condition, then, other = made.args(node, bindings)
     term = choose(condition.term, then.term, other.term)
     gap = either(condition.gap, choose(condition.term, then.gap, other.gap))
@@ -299,7 +303,7 @@ def _look_up(made: Symbolic, node: Node, bindings: Bindings) -> Value:
         cell = values[index]
         term = choose(match, _constant(made, kind, cell), term)
         gap = choose(match, cell is None, gap)
-    gap = either(*(value.gap for value in asked), gap)
+    gap = either(*(value.gap for value in asked), table_id != made.loose and gap)
     return truth(term, gap) if kind == "yes_no" else Value(term, gap)
 
 

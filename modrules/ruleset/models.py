@@ -302,6 +302,9 @@ class Quantity(Item):
     title: Prose = _needed("What a person calls it.")
     unit: Prose | None = _maybe("Unit in which it is shown.")
     formula: Expression = _needed("Expression that gives it.")
+    holds: Expression | None = _maybe(
+        "Condition under which its source holds; elsewhere the quantity has no value."
+    )
     source: Prose = _needed("Where the formula comes from.")
 
 

@@ -39,7 +39,7 @@ from modrules.trade.functions import FUNCTIONS, TradeFunction
 from modrules.trade.functions import UNITS as FUNCTION_UNITS
 
 if TYPE_CHECKING:
-    from modrules.ruleset.models import Fact, Quantity, Table
+    from modrules.ruleset.models import Fact, Table
 
 Report = Callable[[str, Scalar | None, str], None]
 
@@ -267,7 +267,8 @@ class _Builder:
                 )
             elif name in facts:
                 self.report(f'"{name}" is a fact and a quantity', quantity.id)
-            formula = self.formula(quantity)
+            formula = self.formula(quantity.formula)
+            holds = self.formula(quantity.holds) if quantity.holds is not None else None
             unit = str(quantity.unit or "")
             dimension = NUMBER
             if unit in UNITS:
@@ -275,15 +276,15 @@ class _Builder:
             elif unit:
                 self.report(f'"{unit}" is no known unit', quantity.unit, nearest(unit, UNITS))
             quantities[name] = QuantityName(
-                name, subject, formula, str(quantity.formula), dimension, unit
+                name, subject, formula, str(quantity.formula), dimension, unit, holds
             )
         return quantities
 
-    def formula(self, quantity: Quantity) -> Syntax:
+    def formula(self, text: Scalar) -> Syntax:
         try:
-            return parse(quantity.formula)
+            return parse(text)
         except SyntaxProblem as problem:
-            place = quantity.formula.place_at(*problem.span)
+            place = text.place_at(*problem.span)
             self.problems.append(Problem(problem.message, place, problem.hint))
             # Whoever uses the quantity is told of its own problem, not of this one again.
             return Name("unreadable.formula")

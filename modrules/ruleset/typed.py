@@ -20,6 +20,7 @@ from modrules.language.tree import (
     FactName,
     Names,
     Node,
+    QuantityName,
     Tree,
     Type,
     common_scale,
@@ -34,7 +35,7 @@ from modrules.ruleset.tree import Scalar
 from modrules.ruleset.words import OUTCOMES
 
 if TYPE_CHECKING:
-    from modrules.ruleset.models import Band, Check, Load, LoadLimit
+    from modrules.ruleset.models import Band, Check, Load, LoadLimit, Quantity
 
 #: The bit of each outcome in a set of possible outcomes.
 BIT: Final[Mapping[str, int]] = {outcome: 1 << i for i, outcome in enumerate(OUTCOMES)}
@@ -248,7 +249,7 @@ class _Work:
             if not _unreadable(quantity.formula):
                 self.take_problems(item.formula)
             self.typer.problems.clear()
-            if failed or body is None:
+            if failed or body is None or not self.held(quantity, item, scope):
                 continue
             try:
                 nodes[quantity.id] = self.typer.quantity(quantity, quantity.subject, (0, 0))
@@ -261,6 +262,14 @@ class _Work:
             elif body.size > MOST_NODES:
                 self.report(f"this quantity is too large: {body.size} parts", item.formula)
         return nodes
+
+    def held(self, quantity: QuantityName, item: Quantity, scope: Mapping[str, str]) -> bool:
+        """Whether the condition under which a quantity holds, if any, is in order."""
+        if item.holds is None:
+            return True
+        # What can't be read has been reported.
+        readable = quantity.holds is not None and not _unreadable(quantity.holds)
+        return readable and self.expression(item.holds, scope, YES_NO) is not None
 
     def estimates(self) -> dict[str, tuple[Node, Node | None]]:
         found: dict[str, tuple[Node, Node | None]] = {}

@@ -422,6 +422,9 @@ def _lacking(run: Run, env: Env, node: Node) -> str | None:
     gap = bool(value & d.GAP) if kind == "yes_no" else value[-1]
     if not gap:
         return None
+    outside = node.op == "if" and node.value is not None
+    if outside and run.ruleset.intervals.closure(node.args[0])(env) & d.FALSE:
+        return f"{node.value} is outside the range where its source holds"
     for arg in node.args:
         if node.op == "over":
             break

@@ -49,6 +49,11 @@ def _table(name: str, table: str) -> list[list[Any]]:
     return rows
 
 
+#: Checks whose published table ends before the range of the facts does. They come to every outcome
+#: there, for which they have a case, and proofs are to find it.
+OFF_THE_TABLE = {"load-index": ("least", "most"), "load-and-pressure": ("pressure-for-load",)}
+
+
 def _given(name: str, outcome: str) -> list[dict[str, Any]]:
     """What is given in the cases that come to the outcome."""
     found = []
@@ -66,9 +71,10 @@ def test_every_group_of_values_is_a_ruleset() -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_it_reads_clean_and_its_cases_come_out(name: str) -> None:
     result = modrules.proofread(FOLDERS / name)
-    assert [str(problem) for problem in result.problems] == []
+    said = [problem.message for problem in result.problems]
+    for check, message in zip(OFF_THE_TABLE.get(name, ()), said, strict=True):
+        assert message.startswith(f'"{check}" uses the table ')
     assert [str(problem) for problem in result.cases_failed] == []
-    assert result.clean
     assert result.cases_run == CASES[name]
 
 
