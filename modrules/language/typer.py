@@ -16,6 +16,7 @@ from modrules.language import syntax as s
 from modrules.language.calls import call, over
 from modrules.language.tree import (
     DATE,
+    ONE,
     PERIOD,
     TEXT,
     YES_NO,
@@ -188,7 +189,7 @@ class Typer:
     def held(self, id: str, holds: Node, body: Node, span: s.Span) -> Node:
         """A formula where its source holds, and elsewhere no value: what dividing by zero gives."""
         if holds.type.kind != "yes_no" or body.type.kind != "quantity":
-            self.fail(f"only a number holds under a condition, which is yes or no; see {id}", span)
+            fail(f"only a number holds under a condition, which is yes or no; see {id}", span)
         nothing, zero = (
             self.tree.node("const", type_, (), 0, scale)
             for type_, scale in ((body.type, body.scale), (Type("quantity"), ONE))

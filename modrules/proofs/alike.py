@@ -9,7 +9,6 @@ from modrules.language.tree import ONE, YES_NO, Node, Type, walk
 from modrules.proofs.asking import Answer, Session
 from modrules.proofs.conditions import band_node
 from modrules.proofs.examples import Literal
-from modrules.proofs.single import has_value
 from modrules.proofs.space import Untranslatable
 from modrules.ruleset.typed import TypedCheck
 from modrules.ruleset.words import OUTCOMES
@@ -24,17 +23,22 @@ ANYTHING: Final = "every outcome"
 def differ(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> Answer:
     """A vehicle for which ``check`` of the ruleset and another version of it differ.
 
-    ``holds`` is False where there is none. A vehicle for which one of them has no value counts
-    as no difference.
+    ``holds`` is False where there is none. A vehicle for which every outcome is possible by the
+    one, and not by the other, counts too.
     """
     try:
         session = Session(ruleset, [check, other])
     except Untranslatable as error:
         return Answer(None, reason=str(error))
     session.checks = (check,)
-    same = Node("equal", YES_NO, (outcome(check), outcome(other)), None, ONE, "")
-    wanted = [Literal(same, d.FALSE), *has_value(check.measure), *has_value(other.measure)]
-    return session.ask(wanted, plain=True)
+    one, two = outcome(check), outcome(other)
+    answer = session.ask([Literal(_equal(one, two), d.FALSE)], plain=True)
+    for first, second in ((one, two), (two, one)):
+        if answer.holds is not False:
+            break
+        nothing = Literal(_equal(first, word(ANYTHING)), d.GAP)
+        answer = session.ask([nothing, Literal(_equal(second, word(ANYTHING)), d.FALSE)])
+    return answer
 
 
 def outcome(check: TypedCheck) -> Node:
@@ -53,6 +57,10 @@ def outcome(check: TypedCheck) -> Node:
     if check.applies is not None:
         node = _if(check.applies, node, word("not applicable"))
     return node
+
+
+def _equal(one: Node, other: Node) -> Node:
+    return Node("equal", YES_NO, (one, other), None, ONE, "")
 
 
 def labels(check: TypedCheck) -> list[str]:

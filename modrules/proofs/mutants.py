@@ -1,6 +1,7 @@
-"""Mutants of a check: one limit, operator or unit changed, or one exemption dropped.
+"""Mutants of a check or a quantity: one limit, operator or unit changed, or an exemption dropped.
 
     mutants(check) -> Iterator[Mutant]
+    quantity_mutants(quantity) -> Iterator[Mutant]
 
 They are made at the places in the text where they would be typed wrong. One that would not
 load is no mutant; whoever types them drops it.
@@ -12,7 +13,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
 from modrules.language import syntax as s
 from modrules.language.parser import parse
@@ -21,7 +22,7 @@ from modrules.problems import Place
 from modrules.ruleset.tree import Scalar
 
 if TYPE_CHECKING:
-    from modrules.ruleset.models import Check
+    from modrules.ruleset.models import Check, Quantity
 
 #: What is written by mistake for an operator.
 _OPERATORS: Final[Mapping[str, str]] = {
@@ -64,20 +65,21 @@ _BAND_EXPRESSIONS: Final = ("over", "over_or_at", "up_to", "under", "only_if", "
 #: The ends of a band that are taken for one another.
 _ENDS: Final = (("over", "over_or_at"), ("up_to", "under"))
 _KEYS: Final = {"over_or_at": "from"}
+Changed = TypeVar("Changed")
 _NUMBER: Final = re.compile(r"\d+(?:\.(\d+))?")
 
 
 @dataclass(frozen=True, slots=True)
-class Mutant:
-    """A changed check; ``change`` says in words what was changed, and ``kind`` what sort it is."""
+class Mutant(Generic[Changed]):
+    """A changed item; ``change`` says in words what was changed, and ``kind`` what sort it is."""
 
-    check: Check
+    item: Changed
     kind: str
     change: str
     place: Place
 
 
-def mutants(check: Check) -> Iterator[Mutant]:
+def mutants(check: Check) -> Iterator[Mutant[Check]]:
     """Every mutant of a check, in the order of its parts."""
     for name in _EXPRESSIONS:
         text = getattr(check, name)
@@ -97,6 +99,13 @@ def mutants(check: Check) -> Iterator[Mutant]:
             bands = list(check.bands)
             bands[index] = band.model_copy(update=updates)
             yield Mutant(check.model_copy(update={"bands": tuple(bands)}), kind, change, place)
+
+
+def quantity_mutants(quantity: Quantity) -> Iterator[Mutant[Quantity]]:
+    """Every mutant of the formula of a quantity, and of the condition under which it holds."""
+    for name in ("formula", "holds"):
+        for changed, kind, change, place in _changes(getattr(quantity, name)):
+            yield Mutant(quantity.model_copy(update={name: changed}), kind, change, place)
 
 
 _Change = tuple[Scalar, str, str, Place]

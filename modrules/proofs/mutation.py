@@ -2,23 +2,24 @@
 
     mutate(ruleset, cases, only=None) -> Mutation
 
-A mutant is run on the worked cases of its own check only, on facts that are read once: far
-less than one screening of all cases.
+A mutant of a check is run on the worked cases of that check only, one of a quantity on those of
+the checks that rest on it, on facts that are read once: less than one screening of all cases.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from modrules.language.intervals import Intervals
 from modrules.language.possible import Env
-from modrules.problems import ModrulesError
+from modrules.language.tree import walk
+from modrules.problems import ModrulesError, Problem
 from modrules.proofs.cases import Case, screened_case
-from modrules.proofs.mutants import Mutant, mutants
+from modrules.proofs.mutants import Mutant, mutants, quantity_mutants
 from modrules.proofs.proving import available
-from modrules.ruleset.typed import TypedCheck, type_check
+from modrules.ruleset.typed import TypedCheck, type_check, type_checks_with
 from modrules.screening.evaluate import Evaluator
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import NOT_APPLICABLE, NotGiven, Ruleset, Run, bindings
@@ -33,7 +34,7 @@ class Mutation:
     """
 
     made: int
-    unnoticed: tuple[Mutant, ...]
+    unnoticed: tuple[Mutant[Any], ...]
     alike: int | None
 
 
@@ -47,27 +48,57 @@ class _Ready:
 
 
 def mutate(ruleset: Ruleset, cases: Sequence[Case], only: Iterable[str] | None = None) -> Mutation:
-    """Every mutant of the checks (of those in ``only``), tried on the cases of its check."""
+    """Every mutant of the checks (of those in ``only``) and of the quantities under them."""
     chosen = None if only is None else frozenset(only)
+    checks = [
+        check
+        for check in ruleset.typed.checks
+        if not check.unfinished and (chosen is None or check.id in chosen)
+    ]
+    ready: dict[str, list[_Ready]] = {check.id: [] for check in checks}
+    for case in cases:
+        if case.check in ready:
+            ready[case.check] += _read(ruleset, case)
     made = alike = 0
-    unnoticed: list[Mutant] = []
+    unnoticed: list[Mutant[Any]] = []
     proving = available()
-    for check in ruleset.typed.checks:
-        if check.unfinished or (chosen is not None and check.id not in chosen):
+    for mutant, pairs in _mutated(ruleset, checks):
+        made += 1
+        if any(_noticed(ruleset, other, ready[check.id]) for check, other in pairs):
             continue
-        ready = [each for case in cases if case.check == check.id for each in _read(ruleset, case)]
-        for mutant in mutants(ruleset.flat.checks[check.id]):
-            typed, problems = type_check(ruleset.typed, mutant.check, check.index)
-            if any(problem.level == "error" for problem in problems):
-                continue
-            made += 1
-            if _noticed(ruleset, typed, ready):
-                continue
-            if proving and _alike(ruleset, check, typed):
-                alike += 1
-            else:
-                unnoticed.append(mutant)
+        if proving and all(_alike(ruleset, check, other) for check, other in pairs):
+            alike += 1
+        else:
+            unnoticed.append(mutant)
     return Mutation(made, tuple(unnoticed), alike if proving else None)
+
+
+_Pairs = list[tuple[TypedCheck, TypedCheck]]
+
+
+def _mutated(
+    ruleset: Ruleset, checks: Sequence[TypedCheck]
+) -> Iterator[tuple[Mutant[Any], _Pairs]]:
+    """Every mutant that loads, with the checks that it changes: before and after."""
+    typed = ruleset.typed
+    for check in checks:
+        for mutant in mutants(ruleset.flat.checks[check.id]):
+            other, problems = type_check(typed, mutant.item, check.index)
+            if not _errors(problems):
+                yield mutant, [(check, other)]
+    resting: dict[str, list[TypedCheck]] = {}
+    for check in checks:
+        for name in sorted({n.value[0] for n in walk(check.nodes()) if n.op == "quantity"}):
+            resting.setdefault(name, []).append(check)
+    for name, rest in resting.items():
+        for changed in quantity_mutants(ruleset.flat.quantities[name]):
+            others, problems = type_checks_with(typed, changed.item, rest)
+            if not _errors(problems):
+                yield changed, list(zip(rest, others, strict=True))
+
+
+def _errors(problems: Iterable[Problem]) -> bool:
+    return any(problem.level == "error" for problem in problems)
 
 
 def _alike(ruleset: Ruleset, check: TypedCheck, other: TypedCheck) -> bool:

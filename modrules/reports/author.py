@@ -12,10 +12,10 @@ from modrules.reports.wording import plural
 
 
 class Mutant(Protocol):
-    """A changed check that no case notices."""
+    """A changed check or quantity that no case notices."""
 
     @property
-    def check(self) -> object: ...
+    def item(self) -> object: ...
     @property
     def change(self) -> str: ...
     @property
@@ -66,8 +66,8 @@ def mutation_text(name: str, result: Mutation) -> str:
         lines += heading("noticed by no case")
         # Not wrapped: editors find their way by "file:line:column:" on one line.
         for mutant in result.unnoticed:
-            check = getattr(mutant.check, "id", "")
-            lines.append(clean(f"{mutant.place}: {check}: {mutant.change}"))
+            id = getattr(mutant.item, "id", "")
+            lines.append(clean(f"{mutant.place}: {id}: {mutant.change}"))
     return page(lines)
 
 

@@ -7,8 +7,8 @@ circular quantities, certifications, texts, questions.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
@@ -173,6 +173,24 @@ def type_check(typed: TypedRuleset, item: Check, index: int) -> tuple[TypedCheck
     """Another version of a check, typed in a ruleset, and what is wrong with it."""
     work = _Work(typed.flat, typed.vocabulary)
     return work.check(index, item), work.problems
+
+
+def type_checks_with(
+    typed: TypedRuleset, quantity: Quantity, checks: Iterable[TypedCheck]
+) -> tuple[list[TypedCheck], list[Problem]]:
+    """Some checks with another version of a quantity under them, and what is wrong with them."""
+    names, id = typed.names, str(quantity.id)
+    holds = parse(quantity.holds) if quantity.holds is not None else None
+    other = replace(
+        names.quantities[id],
+        formula=parse(quantity.formula),
+        text=str(quantity.formula),
+        holds=holds,
+    )
+    names = replace(names, quantities={**names.quantities, id: other})
+    work = _Work(typed.flat, replace(typed.vocabulary, names=names))
+    items = typed.flat.checks
+    return [work.check(check.index, items[check.id]) for check in checks], work.problems
 
 
 @dataclass(slots=True)

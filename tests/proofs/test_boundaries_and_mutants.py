@@ -121,7 +121,7 @@ def test_what_no_vehicle_tells_apart_is_proved_so() -> None:
     for mutant in mutants(item):
         if "4 %" not in mutant.change or "becomes 4" in mutant.change:
             continue
-        typed, problems = type_check(ruleset.typed, mutant.check, check.index)
+        typed, problems = type_check(ruleset.typed, mutant.item, check.index)
         if not problems:
             told[mutant.change] = differ(ruleset, check, typed).holds
     # The row before takes 4 % itself, so that the next may begin with it or after it.

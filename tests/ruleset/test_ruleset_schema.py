@@ -125,7 +125,8 @@ facts:
      measure: M}
   - {id: axle.side, title: T, type: word, words: side, question: Q}
   - {id: axle.mark, title: T, type: text, listed_in: t, question: Q}
-quantities: [{id: axle.wide, title: T, unit: mm, formula: axle.track, source: S, holds: axle.track > 1 m}]
+quantities:
+  - {id: axle.wide, title: T, unit: mm, formula: axle.track, source: S, holds: axle.track > 1 m}
 tables:
   - {id: t, title: T, source: S, keys: [{id: k, type: length, unit: mm, match: up_to}],
      columns: [{id: c, type: word, words: side}], rows: [[1, left], [2, right]]}
