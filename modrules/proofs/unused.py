@@ -60,26 +60,24 @@ def _facts(ruleset: Ruleset) -> Iterator[Found]:
     tops = _tops(typed)
     tops += typed.quantities.values()
     tops += [node for node, _ in typed.estimates.values()]
-    used = _facts_in(tops)
-    for fact in ruleset.flat.facts.values():
-        if str(fact.id) not in used and _own(ruleset, fact.place):
-            yield _warning(
-                "fact unused",
-                f'the fact "{fact.id}" is asked for and never used',
-                fact.place,
-                "use it in a check, or take it out",
-            )
+    yield from _left(ruleset, "fact", "asked for and never used", _facts_in(tops))
 
 
 def _quantities(ruleset: Ruleset) -> Iterator[Found]:
     tops = _tops(ruleset.typed)
     used = {node.value[0] for node in walk(tops) if node.op == "quantity"}
-    for quantity in ruleset.flat.quantities.values():
-        if str(quantity.id) not in used and _own(ruleset, quantity.place):
+    yield from _left(ruleset, "quantity", "used by no check and no load", used)
+
+
+def _left(ruleset: Ruleset, what: str, said: str, used: set[str]) -> Iterator[Found]:
+    """The items of a section, named ``what`` in words, that are not among those used."""
+    section = {"fact": "facts", "quantity": "quantities"}[what]
+    for item in ruleset.flat.section(section).values():
+        if str(item.id) not in used and _own(ruleset, item.place):
             yield _warning(
-                "quantity unused",
-                f'the quantity "{quantity.id}" is used by no check and no load',
-                quantity.place,
+                f"{what} unused",
+                f'the {what} "{item.id}" is {said}',
+                item.place,
                 "use it in a check, or take it out",
             )
 
