@@ -18,6 +18,7 @@ from modrules.language import domains as d
 from modrules.language.codegen import NO_VALUE
 from modrules.language.dates import add_months
 from modrules.language.tree import Names, Node
+from modrules.proofs.logic import FOLDS, conjunction, disjunction, truth
 from modrules.proofs.space import Record, Space, Value, both, choose, either, opposite, real
 
 Bindings = Mapping[str, Record]
@@ -83,11 +84,6 @@ class Symbolic:
 
     def args(self, node: Node, bindings: Bindings) -> list[Value]:
         return [self.value(arg, bindings) for arg in node.args]
-
-
-def truth(term: Any, gap: Any) -> Value:
-    """A truth that has no value where ``gap`` holds."""
-    return Value(both(term, opposite(gap)), gap)
 
 
 def _unknown(made: Symbolic, node: Node, _: Bindings) -> Value:
@@ -249,24 +245,6 @@ def _not(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     return truth(opposite(inner.term), inner.gap)
 
 
-def conjunction(a: Value, b: Value) -> Value:
-    """Strong Kleene: false where one is false; else without a value where one has none."""
-    if a.gap is False and b.gap is False:
-        return Value(both(a.term, b.term))
-    gap = both(either(a.gap, b.gap), either(a.term, a.gap), either(b.term, b.gap))
-    return Value(both(a.term, b.term), gap)
-
-
-def negation(a: Value) -> Value:
-    return truth(opposite(a.term), a.gap)
-
-
-def disjunction(a: Value, b: Value) -> Value:
-    if a.gap is False and b.gap is False:
-        return Value(either(a.term, b.term))
-    return negation(conjunction(negation(a), negation(b)))
-
-
 def _and(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     return conjunction(*made.args(node, bindings))
 
@@ -394,69 +372,8 @@ def _over(made: Symbolic, node: Node, bindings: Bindings) -> Value:
         if where is not None:
             member = conjunction(member, made.value(where, inner))
         members.append((member, made.value(body, inner) if body is not None else None))
-    return _FOLDS[function](members, default)
+    return FOLDS[function](members, default)
 
-
-Members = list[tuple[Value, Value | None]]
-
-
-def _any_of(members: Members, _default: Value | None) -> Value:
-    total = Value(False)
-    for member, value in members:
-        total = disjunction(total, member if value is None else conjunction(member, value))
-    return total
-
-
-def _all_of(members: Members, _default: Value | None) -> Value:
-    total = Value(True)
-    for member, value in members:
-        kept = negation(member)
-        total = conjunction(total, kept if value is None else disjunction(kept, value))
-    return total
-
-
-def _count_of(members: Members, _default: Value | None) -> Value:
-    total: Any = real(0)
-    for member, _ in members:
-        total = total + choose(member.term, real(1), real(0))
-    return Value(total, either(*(member.gap for member, _ in members)))
-
-
-def _sum_of(members: Members, _default: Value | None) -> Value:
-    total: Any = real(0)
-    gap: Any = False
-    for member, value in members:
-        assert value is not None
-        total = total + choose(member.term, value.term, real(0))
-        gap = either(gap, member.gap, both(member.term, value.gap))
-    return Value(total, gap)
-
-
-def _extreme_of(larger: bool) -> Callable[[Members, Value | None], Value]:
-    def fold(members: Members, default: Value | None) -> Value:
-        assert default is not None
-        term, taken = default.term, False
-        gaps = []
-        for member, value in members:
-            assert value is not None
-            beats = value.term >= term if larger else value.term <= term
-            wins = both(member.term, either(opposite(taken), beats))
-            term = choose(wins, value.term, term)
-            taken = either(taken, member.term)
-            gaps += [member.gap, both(member.term, value.gap)]
-        return Value(term, either(*gaps, both(opposite(taken), default.gap)))
-
-    return fold
-
-
-_FOLDS: Final[Mapping[str, Callable[[Members, Value | None], Value]]] = {
-    "any": _any_of,
-    "all": _all_of,
-    "count": _count_of,
-    "sum": _sum_of,
-    "largest": _extreme_of(True),
-    "smallest": _extreme_of(False),
-}
 
 _MAKERS: Final[Mapping[str, Callable[[Symbolic, Node, Bindings], Value]]] = {
     "const": _const,
