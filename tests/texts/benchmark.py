@@ -52,6 +52,57 @@ def law_of(size: int, words_of_an_item: int, seed: int = 1) -> str:
     return "".join(parts)[:size]
 
 
+#: What a text may repeat to make reading it slow, by what it is.
+HOSTILE = {
+    "numbers that repeat": "1. a\n",
+    "numbers apart": "1 A\n\n",
+    "items": "(a) b;\n",
+    "items of every kind": "(h) x;\n(i) y;\n\n",
+    "items in a row": "(a)(i)(A)(1) x\n\n",
+    "deep numbers": "1.1.1.1.1.1.1.1.1.1.1.1.1 x\n\n",
+    "spaces": " " * 40,
+    "spaces in lines": " " * 400 + "\n",
+    "quotation bars": "> > > > > >\n",
+    "run-in lists": "must (a) x; (b) y; ",
+    "run-in references": " (a) (b) ",
+    "quotation marks": '"a ',
+    "quoted lines": '"aaaa bbbb\n',
+    "emphasis": "**a** x\n",
+    "headings": "# Same\n\n",
+    "plain headings": "Heading\n\n",
+    "fences": "```\n",
+    "underlines": "Words\n---\n\n",
+    "notes": "Note: x\n\n(a) y;\n",
+    "definitions": "a b means c.\n\n",
+    "tables": "Table 1 X\n\n| a | b |\n| c | d |\n\n",
+    "table lines": "a  b\n",
+    "schedules": "Schedule 1 X\n\n1 Y\n\n",
+    "parts": "Part 1 X\n\n1 Y\n\n",
+    "form feeds": "x\n\f",
+    "page numbers": "Page 1\n\n",
+    "means": "means ",
+    "closing lines": "(a) x;\n\nand so on.\n\n",
+    "indented closing lines": "  (a) x;\nand so on.\n",
+    "brackets": "(" * 50,
+    "digits": "1" * 50,
+    "dots": "1." * 50,
+    "section signs": "§ 1 X\n\n",
+}  # fmt: skip
+HOSTILE_HTML = (
+    "<a ",
+    "<!--",
+    "<script>",
+    "<1",
+    "</",
+    "<![",
+    "<p>",
+    "<ol><li>x",
+    "&#",
+    "<b",
+    '<a ="',
+)
+
+
 def best(run: Callable[[], object], times: int = 9) -> float:
     """The least processor time of several runs, in milliseconds."""
     found: list[float] = []
@@ -94,6 +145,19 @@ def main() -> None:
         resolve(text, numbers[0])
         each = best(lambda t=text, n=numbers: [t.find(x) for x in n], 3) / len(numbers) * 1000  # type: ignore[misc]
         print(f"  a citation looked up: {each:.1f} µs")
+    growth = {name: _growth(unit) for name, unit in HOSTILE.items()}
+    worst = max(growth, key=growth.__getitem__)
+    print(f"eight times as much hostile text: at most {growth[worst]:.0f} times as long ({worst})")
+
+
+def _growth(unit: str) -> float:
+    """How much longer eight times as much text takes."""
+
+    def index(size: int) -> object:
+        return text_from((unit * (size // len(unit) + 1))[:size], id="t")
+
+    small = best(lambda: index(20_000), 3)
+    return best(lambda: index(160_000), 2) / max(small, 2.0)
 
 
 if __name__ == "__main__":

@@ -43,10 +43,10 @@ COMMANDS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    """The ruleset, pinned, and a plan beside it."""
-    made = written(tmp_path)
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The ruleset, pinned, and a plan beside it. Nothing that is tried here writes to it."""
+    made = written(tmp_path_factory.mktemp("vellmarch"))
     assert main(["pin", str(made)]) == 0
     return made
 
@@ -129,7 +129,8 @@ def test_no_command_that_screens_is_left_out() -> None:
 def test_verify_tells_that_a_text_changed(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    filed, text, plan = tmp_path / "report.json", tmp_path / "code.txt", str(tmp_path / "plan.yaml")
+    filed, text = tmp_path / "report.json", tmp_path / "code.txt"
+    plan = str(folder.parent / "plan.yaml")
     common = [plan, "--ruleset", str(folder)]
     main(["screen", *common, "--on", "2026-11-01", "--format", "json", "--output", str(filed)])
     text.write_text(AMENDED["changed"], encoding="utf-8")

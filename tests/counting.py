@@ -1,0 +1,23 @@
+"""Work counted instead of timed, so that it is the same on every machine."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+
+
+def calls_of(action: Callable[[], object]) -> int:
+    """How many functions are called, those written in C with them."""
+    count = 0
+
+    def note(_frame: object, event: str, _argument: object) -> None:
+        nonlocal count
+        count += event in ("call", "c_call")
+
+    before = sys.getprofile()
+    sys.setprofile(note)
+    try:
+        action()
+    finally:
+        sys.setprofile(before)
+    return count
