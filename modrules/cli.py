@@ -137,7 +137,7 @@ def _screen_or_plates(arguments: argparse.Namespace) -> int:
         return screen_beside(arguments)
     asked = _asked(arguments)
     report = _report(asked)
-    content = _rendered(report, asked, arguments.name)
+    content = _rendered(report, asked, _for_people(arguments))
     if asked.output is None:
         _write(sys.stdout, str(content))
     else:
@@ -151,9 +151,18 @@ def _screen_or_plates(arguments: argparse.Namespace) -> int:
     return exit_status(report["answer"])
 
 
-def _rendered(report: Report, asked: Asked, command: str) -> str | bytes:
-    """The report in the format asked for; each renderer is imported only when it is needed."""
-    people = "plates" if command == "plates" else "terminal"
+def _for_people(arguments: argparse.Namespace) -> str:
+    """The renderer that tells the answer to people: of the owner's, a page or all of it."""
+    if arguments.name != "plates":
+        return "terminal"
+    return "plates" if arguments.all else "owner_page"
+
+
+def _rendered(report: Report, asked: Asked, people: str) -> str | bytes:
+    """The report in the format asked for, ``people`` being how it is told to them.
+
+    Each renderer is imported only when it is needed.
+    """
     module = _RENDERERS.get(asked.format, people)
     render = import_module(f"modrules.reports.{module}").render
     if module != "sarif":
@@ -192,7 +201,7 @@ def _proofread(arguments: argparse.Namespace) -> int:
 
 
 def _demo(_: argparse.Namespace) -> int:
-    from modrules.reports import plates, terminal
+    from modrules.reports import owner_page, terminal
     from modrules.reports.layout import beginning
     from modrules.ruleset.find import shipped_folder
 
@@ -201,7 +210,7 @@ def _demo(_: argparse.Namespace) -> int:
     for said, command, name, most in _DEMO:
         path = _short_path(folder / "submissions" / f"{name}.yaml")
         asked = Asked(path, [str(folder)], {}, date.fromisoformat(_DEMO_DAY), "terminal", None)
-        render = plates.render if command == "plates" else terminal.render
+        render = owner_page.render if command == "plates" else terminal.render
         shown = beginning(render(_report(asked)), most)
         options = f"--ruleset {_DEMO_RULESET} --on {_DEMO_DAY}"
         typed = f"$ modrules {command} {path} \\\n    {options}"
@@ -326,6 +335,10 @@ def _parser() -> argparse.ArgumentParser:
         ("plates", "the owner's answer: which changes take a plate, what is missing"),
     ):
         one = command(name, _screen_or_plates, summary, _STATUS)
+        if name == "plates":
+            one.add_argument(
+                "--all", action="store_true", help="all that is known, instead of a page of it"
+            )
         one.add_argument("submission", metavar="SUBMISSION", help="the vehicle, as YAML or JSON")
         one.add_argument(
             "--ruleset",

@@ -25,11 +25,18 @@ _UNTOLD = "the licensed certifier (the ruleset does not say who grants it)"
 _LABEL, _INDENT = 11, "    "
 
 
-def render(report: Report) -> list[str]:
-    """The parts of the page, each left out where there is nothing to say in it."""
+def render(report: Report, *, in_full: bool = True) -> list[str]:
+    """The parts of the page, each left out where there is nothing to say in it.
+
+    With ``in_full``, each fact says how to measure it and how it is written.
+    """
     lines: list[str] = []
     for when, (title, why) in _WHEN.items():
-        items = [*_approvals(report, when), *_facts(report, when), *_papers(report, when)]
+        items = [
+            *_approvals(report, when),
+            *_facts(report, when, in_full=in_full),
+            *_papers(report, when),
+        ]
         if items:
             lines += [*heading(title), *paragraph(why), *items]
     return [*lines, *_held(report), *_whom(report)]
@@ -66,7 +73,7 @@ def _approvals(report: Report, when: Settle) -> Iterator[str]:
             yield from labelled("ask", _issuer(one), _LABEL, _INDENT)
 
 
-def _facts(report: Report, when: Settle) -> Iterator[str]:
+def _facts(report: Report, when: Settle, *, in_full: bool) -> Iterator[str]:
     """The open facts, each with the planned modifications that it bears on and how to measure."""
     for _, facts in reading.questions(report):
         for_ = [
@@ -78,6 +85,8 @@ def _facts(report: Report, when: Settle) -> Iterator[str]:
             continue
         yield from wrap(asked_for(facts[0]), "  - ", _INDENT)
         yield from labelled("for", listed(map(owner.name, for_)), _LABEL, _INDENT)
+        if not in_full:
+            continue
         if facts[0]["measure"]:
             yield from labelled("how", facts[0]["measure"], _LABEL, _INDENT)
         addresses = listed(clean(fact["fact"]) for fact in facts)

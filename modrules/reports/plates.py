@@ -1,4 +1,4 @@
-"""The owner's answer: which modifications take a plate, and what must be found out."""
+"""The owner's answer in full: which modifications take a plate, and what must be found out."""
 
 from __future__ import annotations
 
@@ -45,8 +45,8 @@ def render(report: Report) -> str:
     findings = reading.worst_first(report)
     return page(
         [
-            *_head(report),
-            *_table(report),
+            *head(report),
+            *table(report),
             *_each(report, findings),
             *_together(findings),
             *changed_text(reading.doubtful_findings(report)),
@@ -62,7 +62,7 @@ def render(report: Report) -> str:
     )
 
 
-def _head(report: Report) -> list[str]:
+def head(report: Report) -> list[str]:
     """At most 24 lines: the answers, the plates, what to find out next."""
     top = title(report, "PLATES FOR")
     top += [*labelled("IN ALL", answer_line(report["answer"]).upper()), NO_CERTIFICATE]
@@ -101,7 +101,7 @@ def _groups(report: Report, most: int) -> list[str]:
     return lines
 
 
-def _table(report: Report) -> list[str]:
+def table(report: Report) -> list[str]:
     """The answer of every modification, with what it takes, and of what they do together."""
     rulesets = len(report["rulesets"])
     rows = [
@@ -145,9 +145,9 @@ def _modification(one: Modification, report: Report, findings: list[Numbered]) -
     verdict = owner.of_modification(one, len(report["rulesets"]))
     lines = heading(f"{owner.name(one)}: {verdict.word}")
     lines += paragraph(verdict.sentence)
-    lines += _takes(one, report)
+    lines += takes(one, report)
     mine = [f for f in findings if one["id"] in f.finding["modifications"]]
-    telling = [f for f in mine if _worst(f) >= _TELLING]
+    telling = [one for one in mine if is_telling(one)]
     for ones in finding_lines.alike(telling):
         lines += [
             "",
@@ -159,8 +159,9 @@ def _modification(one: Modification, report: Report, findings: list[Numbered]) -
     return lines + _to_find_out(one, report)
 
 
-def _worst(numbered: Numbered) -> int:
-    return RANK[reading.ends(numbered.finding)[1]]
+def is_telling(one: Numbered) -> bool:
+    """Whether a finding is told, and not only counted among what is met."""
+    return RANK[reading.ends(one.finding)[1]] >= _TELLING
 
 
 def _joint(ones: list[Numbered]) -> list[str]:
@@ -190,7 +191,7 @@ def _to_find_out(one: Modification, report: Report) -> list[str]:
     return ["", "To find out (how to measure it: under the same number below):", *lines]
 
 
-def _takes(one: Modification, report: Report) -> list[str]:
+def takes(one: Modification, report: Report) -> list[str]:
     """The certifications of a modification, with the evidence that each takes."""
     whole = {certification["id"]: certification for certification in report["certifications"]}
     lines: list[str] = []
@@ -215,7 +216,7 @@ def _together(findings: list[Numbered]) -> list[str]:
     if not joint:
         return []
     lines = heading("Together, and the vehicle as a whole")
-    telling = [one for one in joint if _worst(one) >= _TELLING]
+    telling = [one for one in joint if is_telling(one)]
     for ones in finding_lines.alike(telling):
         lines += finding_lines.brief(ones)
         mods = [clean(name) for name in ones[0].finding["modifications"]]

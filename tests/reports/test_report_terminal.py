@@ -8,9 +8,13 @@ from typing import Any
 import pytest
 import report_samples
 
-from modrules.reports import layout, plates, terminal
+from modrules.reports import layout, owner_page, plates, terminal
 
-RENDERERS = {"screen": terminal.render, "plates": plates.render}
+RENDERERS = {
+    "screen": terminal.render,
+    "plates": owner_page.render,
+    "plates --all": plates.render,
+}
 EVERY = [(r, n) for r in RENDERERS for n in report_samples.ALL]
 
 

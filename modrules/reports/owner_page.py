@@ -1,0 +1,131 @@
+"""The owner's answer on a page: what each change needs, what to find out first, what lies ahead.
+
+What is cut short here says so, and stands in full in ``plates``; nothing that decides is cut.
+"""
+
+from __future__ import annotations
+
+from modrules.reports import ahead, loads, owner, plates, reading
+from modrules.reports import finding as finding_lines
+from modrules.reports.changed import changed_text
+from modrules.reports.head import hangs_on
+from modrules.reports.layout import clean, heading, labelled, listed, page, paragraph, wrap
+from modrules.reports.reading import Numbered
+from modrules.reports.shape import Modification, Report
+from modrules.reports.terminal import cautions, left_lines
+from modrules.reports.wording import (
+    NO_CERTIFICATE,
+    asked_for,
+    clauses_of,
+    message_of,
+    outcome_line,
+    plural,
+    subject_of,
+)
+
+#: So many findings of a modification, and so many questions, before the rest is only counted.
+MOST_FINDINGS = 6
+MOST_QUESTIONS = 8
+_INDENT = "    "
+
+
+def render(report: Report) -> str:
+    """The page as plain text, no line wider than 80 columns."""
+    findings = reading.worst_first(report)
+    joint = [one for one in findings if reading.is_joint(one.finding)]
+    together = heading("Together, and the vehicle as a whole") if joint else []
+    return page(
+        [
+            *plates.head(report),
+            *plates.table(report),
+            *(line for one in report["modifications"] for line in _one(one, report, findings)),
+            *together,
+            *_findings(joint),
+            *changed_text(reading.doubtful_findings(report)),
+            *_what_is_left(report),
+            *_questions(report),
+            *ahead.render(report, in_full=False),
+            *cautions(report),
+            *_more(),
+        ]
+    )
+
+
+def _one(one: Modification, report: Report, findings: list[Numbered]) -> list[str]:
+    verdict = owner.of_modification(one, len(report["rulesets"]))
+    bearing = [each for each in findings if one["id"] in each.finding["modifications"]]
+    own = [each for each in bearing if not reading.is_joint(each.finding)]
+    joint = [each for each in bearing if reading.is_joint(each.finding) and plates.is_telling(each)]
+    return [
+        *heading(f"{owner.name(one)}: {verdict.word}"),
+        *paragraph(verdict.sentence),
+        *plates.takes(one, report),
+        *_findings(own),
+        *wrap(
+            f"Together with others, told below: {plural(len(joint), 'finding')}." if joint else "",
+            "",
+        ),
+    ]
+
+
+def _findings(findings: list[Numbered]) -> list[str]:
+    """Findings in a line or two each, worst first; what is met is counted."""
+    telling = [one for one in findings if plates.is_telling(one)]
+    groups = finding_lines.alike(telling)
+    lines: list[str] = []
+    for ones in groups[:MOST_FINDINGS]:
+        finding = ones[0].finding
+        marks = "".join(f"[{number}] " for number, _ in ones)
+        subjects = listed(subject_of(other) for _, other in ones)
+        lines += wrap(
+            f"{outcome_line(finding)}: {clean(finding['title'])}, {subjects}", marks, _INDENT
+        )
+        if message := message_of(finding):
+            lines += paragraph(message, len(_INDENT))
+        if finding["citations"]:
+            lines += paragraph(clauses_of(finding["citations"]), len(_INDENT))
+    rest = sum(len(ones) for ones in groups[MOST_FINDINGS:])
+    if rest:
+        worst = outcome_line(groups[MOST_FINDINGS][0].finding)
+        lines += wrap(f"and {plural(rest, 'more finding')}, at worst {worst}", "")
+    met = len(findings) - len(telling)
+    if met:
+        lines.append(f"Met: {plural(met, 'other check' if telling else 'check')}.")
+    return lines
+
+
+def _what_is_left(report: Report) -> list[str]:
+    """The card of what is left, and which limit binds."""
+    left, binds = left_lines(report), loads.binding(report)
+    start = [""] if left else heading("What binds")
+    return [
+        *left,
+        *(start if binds else []),
+        *(line for label, text in binds for line in labelled(label, text)),
+    ]
+
+
+def _questions(report: Report) -> list[str]:
+    """The first questions, with how to answer them."""
+    every = list(reading.questions(report))
+    lines = heading("Find out first") if every else []
+    for number, facts in every[:MOST_QUESTIONS]:
+        one = facts[0]
+        lines += wrap(asked_for(one), f"{number:>2}. ", _INDENT)
+        if one["measure"]:
+            lines += labelled("how", one["measure"], 11, _INDENT)
+        addresses = listed(clean(fact["fact"]) for fact in facts)
+        lines += labelled("written as", f"{addresses}, {hangs_on(one)}", 11, _INDENT)
+    rest = len(every) - MOST_QUESTIONS
+    if rest > 0:
+        lines += wrap(f"and {plural(rest, 'more question')}: modrules next", "")
+    return lines
+
+
+def _more() -> list[str]:
+    lines = heading("In full")
+    lines += paragraph(
+        "modrules plates --all tells every finding with its clauses, everything that is missing, "
+        "and each certificate; modrules screen tells the working too."
+    )
+    return [*lines, "", NO_CERTIFICATE]
