@@ -19,7 +19,8 @@ from modrules.problems import ModrulesError, Problem
 from modrules.proofs.cases import Case, screened_case
 from modrules.proofs.mutants import Mutant, mutants, quantity_mutants
 from modrules.proofs.proving import available
-from modrules.ruleset.typed import TypedCheck, type_check, type_checks_with
+from modrules.ruleset.checking import type_check, type_checks_with
+from modrules.ruleset.typed import TypedCheck
 from modrules.screening.evaluate import Evaluator
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import NOT_APPLICABLE, NotGiven, Ruleset, Run, bindings

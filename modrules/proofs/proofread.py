@@ -11,10 +11,10 @@ from modrules.proofs.cases import TO_CONFIRM, CaseResult, read_cases, run_case, 
 from modrules.proofs.edges import touched
 from modrules.proofs.found import MOST_MEMBERS, Proofs, example_lines
 from modrules.proofs.proving import available, prove
+from modrules.ruleset.checking import type_ruleset
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.load import collect
 from modrules.ruleset.models import Citation
-from modrules.ruleset.typed import type_ruleset
 from modrules.screening.prepared import Ruleset
 from modrules.texts import Text, resolve
 

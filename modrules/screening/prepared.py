@@ -19,9 +19,10 @@ from modrules.language.records import Layout, attribute
 from modrules.language.syntax import Syntax
 from modrules.language.typer import Typer
 from modrules.problems import ModrulesError
+from modrules.ruleset.checking import type_ruleset
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.source import collector_paused
-from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset, type_ruleset
+from modrules.ruleset.typed import BIT, TypedCheck, TypedRuleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
 from modrules.screening.covering import covered, sufficient
 from modrules.screening.evaluate import Evaluator, Held

@@ -8,11 +8,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from modrules.ruleset.checking import type_ruleset
 from modrules.ruleset.find import find_ruleset
 from modrules.ruleset.load import collect
 from modrules.ruleset.models import Sections
 from modrules.ruleset.source import read_mapping
-from modrules.ruleset.typed import type_ruleset
 from modrules.ruleset.words import SECTIONS
 from modrules.screening.prepared import Ruleset
 

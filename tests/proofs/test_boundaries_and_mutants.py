@@ -15,8 +15,8 @@ from modrules.proofs.alike import differ
 from modrules.proofs.boundaries import boundary_cases, cases_text
 from modrules.proofs.cases import Case, read_cases, run_case
 from modrules.proofs.mutants import mutants
+from modrules.ruleset.checking import type_check
 from modrules.ruleset.find import find_ruleset
-from modrules.ruleset.typed import type_check
 from modrules.screening.prepared import Ruleset
 
 SOME = (
