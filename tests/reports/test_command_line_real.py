@@ -224,7 +224,7 @@ def test_an_unknown_ruleset_names_the_nearest(run: Run) -> None:
 
 
 def test_the_shipped_rulesets_read_clean(run: Run) -> None:
-    for name in ("trade", "orrinmark"):
+    for name in ("trade", "touring"):
         # The proofs over all vehicles are run once, in tests/shipped.
         status, out, err = run("proofread", name, "--no-proofs")
         assert (status, err) == (0, ""), out

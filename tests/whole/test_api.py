@@ -58,7 +58,7 @@ def test_a_ruleset_is_picklable() -> None:
 
 def test_a_ruleset_is_shared_between_threads() -> None:
     ruleset = modrules.load_ruleset("orrinmark")
-    names = ["needs-plates", "incomplete", "borderline", "not-permitted"] * 3
+    names = ["needs-plates", "incomplete", "borderline", "not-permitted"] * 2
     folder = NEEDS_PLATES.parent
     expected = {
         name: _bytes(modrules.screen(folder / f"{name}.yaml", ruleset, on=ON))
