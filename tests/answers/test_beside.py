@@ -48,7 +48,7 @@ def rules() -> Any:
 
 @pytest.fixture(scope="module")
 def orrinmark() -> Any:
-    return modrules.load_ruleset("orrinmark", on=ON)
+    return modrules.load_ruleset("orrinmark", on=ON, cache=True)
 
 
 # -- side by side --------------------------------------------------------------------------
@@ -78,7 +78,7 @@ def test_what_stands_beside_itself_is_the_same(rules: Any) -> None:
 
 
 def test_another_place(orrinmark: Any) -> None:
-    other = modrules.load_ruleset("quillander", on=ON)
+    other = modrules.load_ruleset("quillander", on=ON, cache=True)
     found = modrules.beside(NEEDS_PLATES, orrinmark, other, on=ON)
     alone = modrules.screen(NEEDS_PLATES, orrinmark, on=ON)
     assert found.left.answer == alone.answer

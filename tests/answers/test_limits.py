@@ -264,7 +264,7 @@ NEEDS_PLATES = ROOT / "rulesets" / "orrinmark" / "submissions" / "needs-plates.y
 
 @pytest.fixture(scope="module")
 def orrinmark() -> Any:
-    return modrules.load_ruleset("orrinmark", on=ON)
+    return modrules.load_ruleset("orrinmark", on=ON, cache=True)
 
 
 def test_every_size_of_the_submission_is_answered(orrinmark: Any) -> None:

@@ -156,7 +156,7 @@ def test_what_is_missing_is_not_turned() -> None:
 
 @pytest.mark.parametrize("name", ["needs-plates", "not-permitted", "compliant"])
 def test_what_is_shown_fits_and_does_no_harm(name: str) -> None:
-    rules = modrules.load_ruleset("orrinmark", on=ON)
+    rules = modrules.load_ruleset("orrinmark", on=ON, cache=True)
     path = ROOT / "rulesets" / "orrinmark" / "submissions" / f"{name}.yaml"
     data = modrules.turns(path, rules, on=ON).to_dict()
     assert json.loads(as_json(data)) == data

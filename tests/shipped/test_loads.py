@@ -274,7 +274,7 @@ def test_a_part_of_unknown_place_or_mass_leaves_a_range(trade: modrules.Ruleset)
 def test_a_part_where_there_is_no_vehicle_is_found() -> None:
     tree = copy.deepcopy(LISTED)
     tree["vehicle"] |= {"overhang_front": "500 mm", "overhang_rear": "900 mm"}
-    found = modrules.screen(tree, modrules.load_ruleset("touring")).findings
+    found = modrules.screen(tree, modrules.load_ruleset("touring", cache=True)).findings
     (told,) = [one for one in found if one.check == "parts-in-place"]
     assert told.possible == ("caution",)
     assert any("-600 mm" in line for line in told.working)

@@ -28,7 +28,7 @@ def test_proofreads_clean_with_a_case_for_every_outcome_of_every_check(name: str
 
 
 def test_the_first_jurisdiction_is_complete() -> None:
-    ruleset = modrules.load_ruleset("orrinmark")
+    ruleset = modrules.load_ruleset("orrinmark", cache=True)
     assert len(ruleset.flat.checks) >= 50
     text = modrules.read_text(ruleset.text_files["code"], id="code")
     clauses = [c for c in text.clauses.values() if c.kind == "clause"]

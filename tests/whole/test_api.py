@@ -35,7 +35,7 @@ def test_ten_lines_of_python() -> None:
 
 
 def test_the_same_input_gives_the_same_bytes_also_in_another_process() -> None:
-    report = modrules.screen(NEEDS_PLATES, modrules.load_ruleset("orrinmark"), on=ON)
+    report = modrules.screen(NEEDS_PLATES, modrules.load_ruleset("orrinmark", cache=True), on=ON)
     code = (
         "import datetime, json, modrules, sys\n"
         "r = modrules.screen(sys.argv[1], modrules.load_ruleset('orrinmark'), "
@@ -49,7 +49,7 @@ def test_the_same_input_gives_the_same_bytes_also_in_another_process() -> None:
 
 
 def test_a_ruleset_is_picklable() -> None:
-    ruleset = modrules.load_ruleset("orrinmark")
+    ruleset = modrules.load_ruleset("orrinmark", cache=True)
     again = pickle.loads(pickle.dumps(ruleset))
     assert again.digest == ruleset.digest
     first = modrules.screen(NEEDS_PLATES, ruleset, on=ON)
@@ -57,14 +57,14 @@ def test_a_ruleset_is_picklable() -> None:
 
 
 def test_a_ruleset_is_shared_between_threads() -> None:
-    ruleset = modrules.load_ruleset("orrinmark")
+    ruleset = modrules.load_ruleset("orrinmark", cache=True)
     names = ["needs-plates", "incomplete", "borderline", "not-permitted"] * 2
     folder = NEEDS_PLATES.parent
     expected = {
         name: _bytes(modrules.screen(folder / f"{name}.yaml", ruleset, on=ON))
         for name in set(names)
     }
-    fresh = modrules.load_ruleset("orrinmark")
+    fresh = modrules.load_ruleset("orrinmark", cache=True)
 
     def work(name: str) -> bool:
         return _bytes(modrules.screen(folder / f"{name}.yaml", fresh, on=ON)) == expected[name]
@@ -82,13 +82,13 @@ def test_a_ruleset_can_not_be_changed() -> None:
 
 
 def test_a_report_is_the_callers_own() -> None:
-    report = modrules.screen(NEEDS_PLATES, modrules.load_ruleset("orrinmark"), on=ON)
+    report = modrules.screen(NEEDS_PLATES, modrules.load_ruleset("orrinmark", cache=True), on=ON)
     report.to_dict()["findings"].clear()
     assert report.to_dict()["findings"]
 
 
 def test_json_yaml_and_a_mapping_say_the_same(tmp_path: Path) -> None:
-    ruleset = modrules.load_ruleset("orrinmark")
+    ruleset = modrules.load_ruleset("orrinmark", cache=True)
     data = {
         "submission": "Three ways",
         "vehicle": {"off_road_features": True, "kerb_mass": "2100 kg"},
@@ -109,7 +109,7 @@ def test_json_yaml_and_a_mapping_say_the_same(tmp_path: Path) -> None:
 
 
 def test_editions_are_chosen_by_date() -> None:
-    now = modrules.load_ruleset("orrinmark", on=ON)
+    now = modrules.load_ruleset("orrinmark", on=ON, cache=True)
     before = modrules.load_ruleset("orrinmark", on=datetime.date(2025, 1, 1))
     assert now.edition != before.edition
     assert now.digest != before.digest
@@ -118,7 +118,7 @@ def test_editions_are_chosen_by_date() -> None:
 
 
 def test_a_changed_text_is_said_on_the_findings_that_rest_on_it(tmp_path: Path) -> None:
-    ruleset = modrules.load_ruleset("orrinmark")
+    ruleset = modrules.load_ruleset("orrinmark", cache=True)
     words = ruleset.text_files["code"].read_text(encoding="utf-8")
     quote = "up to 4 percent without a plate"
     changed = tmp_path / "code.md"

@@ -36,7 +36,7 @@ def _validator(name: str) -> jsonschema.Draft202012Validator:
 
 @pytest.mark.parametrize("path", SUBMISSIONS, ids=lambda path: path.stem)
 def test_reports_are_valid(path: Path) -> None:
-    report = modrules.screen(path, modrules.load_ruleset("orrinmark"))
+    report = modrules.screen(path, modrules.load_ruleset("orrinmark", cache=True))
     errors = list(_validator("report").iter_errors(report.to_dict()))
     assert [error.message for error in errors] == []
 
@@ -53,7 +53,7 @@ def _plain(tree: object) -> Any:
 def test_a_submission_is_valid_by_the_schema_of_its_vocabulary() -> None:
     from modrules.screening.submission_schema import submission_schema
 
-    schema = submission_schema(modrules.load_ruleset("orrinmark").typed)
+    schema = submission_schema(modrules.load_ruleset("orrinmark", cache=True).typed)
     validator = jsonschema.Draft202012Validator(schema)
     assert len(SUBMISSIONS) >= 6
     for path in SUBMISSIONS:
