@@ -48,7 +48,8 @@ def wrap(text: object, first: str = "", rest: str | None = None, width: int = WI
     A list of texts is broken between them, not inside one that fits a line.
     """
     rest = " " * width_of(first) if rest is None else rest
-    words = [clean(one) for one in text] if isinstance(text, list) else clean(text).split(" ")
+    room = width - max(width_of(first), width_of(rest))
+    words = _unbroken(text, room) if isinstance(text, list) else clean(text).split(" ")
     lines: list[str] = []
     start, line, used = first, "", width_of(first)
     for word in words:
@@ -65,6 +66,14 @@ def wrap(text: object, first: str = "", rest: str | None = None, width: int = WI
         line = f"{line} {word}" if line else word
     lines.append((start + line).rstrip())
     return lines
+
+
+def _unbroken(texts: list[object], room: int) -> list[str]:
+    """The texts that fit a line, and the single words of those that don't."""
+    found: list[str] = []
+    for one in map(clean, texts):
+        found += [one] if width_of(one) <= room else one.split(" ")
+    return found
 
 
 def labelled(label: str, text: object, margin: int = MARGIN, indent: str = "") -> list[str]:

@@ -256,8 +256,13 @@ class _Binder:
     def unknown(self, key: str, branch: Map, known: Any, stem: str) -> None:
         """Reports a key that no ruleset of this screening knows; ``stem`` begins its fact's id."""
         if f"{stem}.{key}" not in self.elsewhere:
+            # A fact of this very name elsewhere is meant before one that is merely spelled alike.
+            same = [fact for fact in self.typed.names.facts if fact.endswith(f".{key}")]
+            hint = f"facts of this name: {', '.join(same[:4])}" if same else nearest(key, known)
             self.problems.error(
-                f'there is no fact "{key}" of {stem}', branch.key_place(key), nearest(key, known)
+                f'there is no fact "{key}" of {stem}',
+                branch.key_place(key),
+                hint or f"`modrules reference {self.typed.flat.id}` names every fact",
             )
 
     def facts(

@@ -220,6 +220,28 @@ def test_an_unknown_ruleset_names_the_nearest(run: Run) -> None:
     assert 'did you mean "orrinmark"?' in err
 
 
+@pytest.mark.parametrize(
+    ("facts", "hint"),
+    [
+        # Spelled nearly like vehicle.tare_mass, but another fact altogether.
+        (
+            "vehicle: {gross_mass: 3050 kg}",
+            "facts of this name: plate.gross_mass, ratings.gross_mass",
+        ),
+        ("vehicle: {kerb_mas: 2200 kg}", 'did you mean "kerb_mass"?'),
+        ("placard: {zzz: 3}", "`modrules reference orrinmark` names every fact"),
+    ],
+)
+def test_a_fact_of_another_place_is_told_where(
+    run: Run, tmp_path: Path, facts: str, hint: str
+) -> None:
+    plan = tmp_path / "plan.yaml"
+    plan.write_text(f"{facts}\nmodifications: []\n")
+    status, out, err = run("screen", str(plan), "--ruleset", "orrinmark")
+    assert (status, out) == (2, "")
+    assert hint in err
+
+
 # Proofreading and the demo
 
 

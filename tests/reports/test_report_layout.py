@@ -91,3 +91,9 @@ def test_lists_in_words() -> None:
 
 def test_a_page_has_no_double_gaps_and_one_end() -> None:
     assert layout.page(["", "a  ", "", "", "b", "", ""]) == "a\n\nb\n"
+
+
+def test_a_listed_text_wider_than_a_line_is_broken_between_words() -> None:
+    lines = layout.wrap(["short", "it covers up to 50 mm; it may be 62 mm"], "", "", 20)
+    assert lines == ["short it covers up", "to 50 mm; it may be", "62 mm"]
+    assert layout.wrap(["one two", "three four"], "", "", 12) == ["one two", "three four"]
