@@ -19,7 +19,7 @@ from modrules.language.tree import Node, walk
 from modrules.language.units import UNITS, unit_factor
 from modrules.proofs.examples import Literal, Seen, confirm, ends, fragment
 from modrules.proofs.found import Example
-from modrules.proofs.space import LAST_DAY, Record, Space, Value, either, real
+from modrules.proofs.space import LAST_DAY, Record, Space, Value, either
 from modrules.proofs.symbolic import Symbolic, actual, same_result
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
 from modrules.screening.prepared import Ruleset
@@ -65,7 +65,7 @@ class Session:
         #: ``typed``: other declarations of the facts than those of the ruleset
         self.space = Space(typed or ruleset.typed, checks, days)
         self.symbolic = Symbolic(self.space)
-        self.solver = z3.Solver()
+        self.solver = z3.Solver(ctx=self.space.ctx)
         self.solver.set("rlimit", budget)
         self._told = 0
 
@@ -183,15 +183,15 @@ class Session:
         ):
             if arg.type.kind in ("word", "text"):
                 value = self.space.code(value)
-            at = real(value)
+            at = self.space.real(value)
             up, down = argument.term >= at, argument.term <= at
             if direction is None:
                 up = down = argument.term == at
             beyond.append(down if direction == "down" else up)
             before.append(up if direction == "down" else down)
         return [
-            z3.Implies(z3.And(*beyond, z3.Not(gap)), term >= real(known)),
-            z3.Implies(z3.And(*before, z3.Not(gap)), term <= real(known)),
+            z3.Implies(z3.And(*beyond, z3.Not(gap)), term >= self.space.real(known)),
+            z3.Implies(z3.And(*before, z3.Not(gap)), term <= self.space.real(known)),
         ]
 
     # -- models --------------------------------------------------------------------------
@@ -203,12 +203,12 @@ class Session:
         order = [(key[1], variable) for key, (variable, _) in self.space.variables.items()]
         order = order[turn:] + order[:turn]
         for fact_id, variable in reversed(order) if turn % 2 else order:
-            if variable.sort() != z3.RealSort():
+            if not z3.is_real(variable):
                 continue
             value = number(model.eval(variable, model_completion=True))
             steps = self._steps(fact_id, others=turn % 4 >= 2)
             for near in _near(value, steps) if value is not None else ():
-                equal = variable == z3.Q(near.numerator, near.denominator)
+                equal = variable == self.space.real(near)
                 if self.solver.check(*fixed, equal) == z3.sat:
                     model = self.solver.model()
                     fixed.append(equal)
@@ -244,10 +244,10 @@ class Session:
                 if tolerance is not None:
                     amount = Fraction(tolerance.value) * tolerance.scale
                 # Half of the tolerance is enough for examples, and spares the cases at its ends.
-                middle = value.term * real(factor)
-                spread = middle * real(amount / 2)
+                middle = value.term * self.space.real(factor)
+                spread = middle * self.space.real(amount / 2)
                 if tolerance is not None and tolerance.type.dimension == fact.type.dimension:
-                    spread = real(amount / fact.scale / 2)
+                    spread = self.space.real(amount / fact.scale / 2)
                 near = z3.And(own.term >= middle - spread, own.term <= middle + spread)
             else:
                 near = own.term == value.term
@@ -268,7 +268,7 @@ class Session:
         for key, (variable, gap) in space.variables.items():
             if gap is not False and _true(model, gap):
                 values[key] = None
-            elif variable.sort() == z3.BoolSort():
+            elif z3.is_bool(variable):
                 values[key] = _true(model, variable)
             else:
                 values[key] = number(model.eval(variable, model_completion=True)) or Fraction(0)

@@ -1,7 +1,7 @@
 """Truths that may have no value, put together as evaluation does it: strong Kleene, as terms.
 
-    conjunction, disjunction, negation      of two values, or of one
-    FOLDS[function](members, default)       any, all, count, sum, largest, smallest over a list
+    conjunction, disjunction, negation           of two values, or of one
+    FOLDS[function](space, members, default)     any, all, count, sum, largest, smallest of a list
 
 A member of a list is whether it is there and meets its condition, and its value.
 """
@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from modrules.proofs.space import Value, both, choose, either, opposite, real
+from modrules.proofs.space import Space, Value, both, choose, either, opposite
 
 
 def truth(term: Any, gap: Any) -> Value:
@@ -38,16 +38,17 @@ def disjunction(a: Value, b: Value) -> Value:
 
 
 Members = list[tuple[Value, Value | None]]
+Fold = Callable[[Space, Members, Value | None], Value]
 
 
-def _any_of(members: Members, _default: Value | None) -> Value:
+def _any_of(_space: Space, members: Members, _default: Value | None) -> Value:
     total = Value(False)
     for member, value in members:
         total = disjunction(total, member if value is None else conjunction(member, value))
     return total
 
 
-def _all_of(members: Members, _default: Value | None) -> Value:
+def _all_of(_space: Space, members: Members, _default: Value | None) -> Value:
     total = Value(True)
     for member, value in members:
         kept = negation(member)
@@ -55,25 +56,25 @@ def _all_of(members: Members, _default: Value | None) -> Value:
     return total
 
 
-def _count_of(members: Members, _default: Value | None) -> Value:
-    total: Any = real(0)
+def _count_of(space: Space, members: Members, _default: Value | None) -> Value:
+    total: Any = space.real(0)
     for member, _ in members:
-        total = total + choose(member.term, real(1), real(0))
+        total = total + choose(member.term, space.real(1), space.real(0))
     return Value(total, either(*(member.gap for member, _ in members)))
 
 
-def _sum_of(members: Members, _default: Value | None) -> Value:
-    total: Any = real(0)
+def _sum_of(space: Space, members: Members, _default: Value | None) -> Value:
+    total: Any = space.real(0)
     gap: Any = False
     for member, value in members:
         assert value is not None
-        total = total + choose(member.term, value.term, real(0))
+        total = total + choose(member.term, value.term, space.real(0))
         gap = either(gap, member.gap, both(member.term, value.gap))
     return Value(total, gap)
 
 
-def _extreme_of(larger: bool) -> Callable[[Members, Value | None], Value]:
-    def fold(members: Members, default: Value | None) -> Value:
+def _extreme_of(larger: bool) -> Fold:
+    def fold(_space: Space, members: Members, default: Value | None) -> Value:
         assert default is not None
         term, taken = default.term, False
         gaps = []
@@ -89,7 +90,7 @@ def _extreme_of(larger: bool) -> Callable[[Members, Value | None], Value]:
     return fold
 
 
-FOLDS: Final[Mapping[str, Callable[[Members, Value | None], Value]]] = {
+FOLDS: Final[Mapping[str, Fold]] = {
     "any": _any_of,
     "all": _all_of,
     "count": _count_of,

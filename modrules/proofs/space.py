@@ -15,7 +15,6 @@ import datetime
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import count, pairwise
 from typing import Any, Final
 
@@ -98,11 +97,6 @@ def choose(condition: Any, then: Any, other: Any) -> Any:
     return z3.If(condition, then, other)
 
 
-@lru_cache(maxsize=4096)
-def real(value: Fraction | int) -> Any:
-    return z3.RealVal(str(Fraction(value)))
-
-
 class Space:
     """The symbols of the facts of some checks, and what always holds of them."""
 
@@ -110,6 +104,8 @@ class Space:
         self, typed: TypedRuleset, checks: Iterable[TypedCheck], days: tuple[int, int]
     ) -> None:
         self.typed = typed
+        #: of its own: what z3 answers hangs on everything that was ever said in a context
+        self.ctx = z3.Context()
         self.rules: list[Any] = []
         #: what examples keep to besides: markings that are known, estimates that agree
         self.narrower: list[Any] = []
@@ -123,8 +119,9 @@ class Space:
         #: what operations that take symbols of their own come to, by what they are made from
         self.results: dict[tuple[object, ...], Value] = {}
         self.numbers = count(1)
-        self.today = z3.Int("today")
+        self.today = z3.Int("today", self.ctx)
         self.rules += [self.today >= days[0], self.today <= days[1]]
+        self._reals: dict[Fraction | int, Any] = {}
         self._present: dict[Record, Any] = {}
         self._members: dict[str, list[tuple[Record, Any]]] = {}
         #: the record that each binding of the checks stands for
@@ -170,6 +167,19 @@ class Space:
             kind = self.fact(record, "modification.kind")
             self.rules.append(either(*(kind.term == self.code(each) for each in check.about)))
 
+    # -- constants --------------------------------------------------------------------
+
+    def real(self, value: Fraction | int) -> Any:
+        """A number as a term."""
+        found = self._reals.get(value)
+        if found is None:
+            found = self._reals[value] = z3.RealVal(str(Fraction(value)), self.ctx)
+        return found
+
+    def whole(self, value: int) -> Any:
+        """A count, a day or a code as a term."""
+        return z3.IntVal(value, self.ctx)
+
     # -- records ---------------------------------------------------------------------
 
     def record(self, binding: str) -> Record:
@@ -179,7 +189,7 @@ class Space:
     def present(self, record: Record) -> Any:
         found = self._present.get(record)
         if found is None:
-            found = self._present[record] = z3.Bool(f"{record[0]}#{record[1]} is there")
+            found = self._present[record] = z3.Bool(f"{record[0]}#{record[1]} is there", self.ctx)
         return found
 
     def members(self, subject: str) -> list[tuple[Record, Any]]:
@@ -219,15 +229,15 @@ class Space:
         fact = self.typed.names.facts[fact_id]
         name = f"{record[0]}#{record[1]} {fact_id}"
         if fact_id == "modification.kind" and record[0] != "modification":
-            return Value(z3.IntVal(self.code(record[0])))
-        gap: Any = z3.Bool(f"{name} is none") if fact.none_stated else False
+            return Value(self.whole(self.code(record[0])))
+        gap: Any = z3.Bool(f"{name} is none", self.ctx) if fact.none_stated else False
         kind = fact.type.kind
         if kind == "yes_no":
-            variable = z3.Bool(name)
+            variable = z3.Bool(name, self.ctx)
             self.variables[record, fact_id] = (variable, gap)
             return Value(both(opposite(gap), variable), gap)
         whole = kind != "quantity" or fact.type.whole
-        variable = z3.Int(name) if whole else z3.Real(name)
+        variable = z3.Int(name, self.ctx) if whole else z3.Real(name, self.ctx)
         self.variables[record, fact_id] = (variable, gap)
         if kind in ("word", "text"):
             self._choice(variable, fact)
@@ -238,7 +248,7 @@ class Space:
         factor = Fraction(1) if fact.type.whole else unit_factor(fact.unit) / fact.scale
         self._within(variable, fact, factor, (None, None))
         number = z3.ToReal(variable) if whole else variable
-        return Value(number if factor == 1 else number * real(factor), gap)
+        return Value(number if factor == 1 else number * self.real(factor), gap)
 
     def _within(
         self, variable: Any, fact: FactName, factor: Fraction, default: tuple[Any, Any]
@@ -247,13 +257,13 @@ class Space:
         low = limits.low if limits is not None and limits.low is not None else default[0]
         high = limits.high if limits is not None and limits.high is not None else default[1]
         if low is not None:
-            self.rules.append(variable >= real(low / factor))
+            self.rules.append(variable >= self.real(low / factor))
         if high is not None:
-            self.rules.append(variable <= real(high / factor))
+            self.rules.append(variable <= self.real(high / factor))
         if limits is not None and limits.usual_low is not None:
-            self.usual.append(variable >= real(limits.usual_low / factor))
+            self.usual.append(variable >= self.real(limits.usual_low / factor))
         if limits is not None and limits.usual_high is not None:
-            self.usual.append(variable <= real(limits.usual_high / factor))
+            self.usual.append(variable <= self.real(limits.usual_high / factor))
 
     def _choice(self, variable: Any, fact: FactName) -> None:
         if fact.type.kind == "word":

@@ -19,7 +19,7 @@ from modrules.language.codegen import NO_VALUE
 from modrules.language.dates import add_months
 from modrules.language.tree import Names, Node
 from modrules.proofs.logic import FOLDS, conjunction, disjunction, truth
-from modrules.proofs.space import Record, Space, Value, both, choose, either, opposite, real
+from modrules.proofs.space import Record, Space, Value, both, choose, either, opposite
 
 Bindings = Mapping[str, Record]
 #: A calendar period is so many days longer or shorter at most than its months on average.
@@ -63,13 +63,13 @@ class Symbolic:
     def fresh(self, node: Node, arguments: tuple[Value, ...]) -> Value:
         """A symbol for the result of ``node``, about which nothing is known yet."""
         name, kind = f"free {next(self.space.numbers)}", node.type.kind
-        gap: Any = z3.Bool(f"{name} has no value")
+        gap: Any = z3.Bool(f"{name} has no value", self.space.ctx)
         if kind == "yes_no":
-            term: Any = both(opposite(gap), z3.Bool(name))
+            term: Any = both(opposite(gap), z3.Bool(name, self.space.ctx))
         elif kind == "quantity" and not node.type.whole:
-            term = z3.Real(name)
+            term = z3.Real(name, self.space.ctx)
         else:
-            term = z3.Int(name)
+            term = z3.Int(name, self.space.ctx)
             if kind == "quantity":
                 term = z3.ToReal(term)
         self.space.free.append((node, arguments, term, gap))
@@ -99,8 +99,9 @@ def _const(made: Symbolic, node: Node, _: Bindings) -> Value:
     if kind == "yes_no":
         return Value(bool(node.value))
     if kind in ("word", "text"):
-        return Value(z3.IntVal(made.space.code(node.value)))
-    return Value(real(node.value) if kind == "quantity" else z3.IntVal(node.value))
+        return Value(made.space.whole(made.space.code(node.value)))
+    constant = made.space.real if kind == "quantity" else made.space.whole
+    return Value(constant(node.value))
 
 
 def _record(made: Symbolic, binding: str, bindings: Bindings) -> Record:
@@ -158,7 +159,7 @@ def _sub(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 def _rescale(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     inner = made.value(node.args[0], bindings)
-    return Value(inner.term * real(node.value), inner.gap)
+    return Value(inner.term * made.space.real(node.value), inner.gap)
 
 
 def _div(made: Symbolic, node: Node, bindings: Bindings) -> Value:
@@ -170,7 +171,7 @@ def _div(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 def _quotient(made: Symbolic, a: Value, b: Value) -> Value:
     """What times the divisor gives the dividend: polynomials, which z3 does well."""
-    quotient = z3.Real(f"quotient {next(made.space.numbers)}")
+    quotient = z3.Real(f"quotient {next(made.space.numbers)}", made.space.ctx)
     made.space.rules.append(either(b.term == 0, quotient * b.term == a.term))
     return Value(quotient)
 
@@ -188,9 +189,9 @@ def _absolute(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 def _round(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     inner = made.value(node.args[0], bindings)
     direction, step = node.value
-    steps = inner.term / real(step)
+    steps = inner.term / made.space.real(step)
     down = z3.ToInt(steps) if direction == "round_down" else -z3.ToInt(-steps)
-    return Value(z3.ToReal(down) * real(step), inner.gap)
+    return Value(z3.ToReal(down) * made.space.real(step), inner.gap)
 
 
 def _date_plus(made: Symbolic, node: Node, bindings: Bindings) -> Value:
@@ -205,8 +206,8 @@ def _date_plus(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     def shift() -> Value:
         shifted = made.fresh(node, (date,))
         made.space.rules += [
-            shifted.term - date.term >= real(days - _CALENDAR_SLACK),
-            shifted.term - date.term <= real(days + _CALENDAR_SLACK),
+            shifted.term - date.term >= made.space.real(days - _CALENDAR_SLACK),
+            shifted.term - date.term <= made.space.real(days + _CALENDAR_SLACK),
             opposite(shifted.gap),
         ]
         return shifted
@@ -236,7 +237,7 @@ def _in(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     if node.args[0].type.kind in ("word", "text"):
         wanted = [inner.term == made.space.code(each) for each in sorted(node.value)]
     else:
-        wanted = [inner.term == real(each) for each in sorted(node.value)]
+        wanted = [inner.term == made.space.real(each) for each in sorted(node.value)]
     return truth(either(*wanted), inner.gap)
 
 
@@ -293,7 +294,7 @@ def _fits(made: Symbolic, arg: Node, key: Any, term: Any, wanted: Any) -> Any:
         return term == made.space.code(wanted)
     if kind != "quantity":
         return term <= wanted if key.up_to else term == wanted
-    bound = real(Fraction(wanted) * key.scale / arg.scale)
+    bound = made.space.real(Fraction(wanted) * key.scale / arg.scale)
     return term <= bound if key.up_to else term == bound
 
 
@@ -301,8 +302,8 @@ def _constant(made: Symbolic, kind: str, value: Any) -> Any:
     if kind == "yes_no":
         return bool(value)
     if kind in ("word", "text"):
-        return z3.IntVal(made.space.code(value) if value is not None else 0)
-    return real(value or 0) if kind == "quantity" else z3.IntVal(value or 0)
+        return made.space.whole(made.space.code(value) if value is not None else 0)
+    return made.space.real(value or 0) if kind == "quantity" else made.space.whole(value or 0)
 
 
 def _call(made: Symbolic, node: Node, bindings: Bindings) -> Value:
@@ -372,7 +373,7 @@ def _over(made: Symbolic, node: Node, bindings: Bindings) -> Value:
         if where is not None:
             member = conjunction(member, made.value(where, inner))
         members.append((member, made.value(body, inner) if body is not None else None))
-    return FOLDS[function](members, default)
+    return FOLDS[function](made.space, members, default)
 
 
 _MAKERS: Final[Mapping[str, Callable[[Symbolic, Node, Bindings], Value]]] = {
