@@ -38,6 +38,7 @@ IN_FORCE: Final = "in force"
 PERHAPS: Final = "perhaps in force"
 REPLACED: Final = "replaced"
 NONE_STATED: Final = "none stated"
+_NOTHING_KNOWN: Final[d.Range] = (-d.INFINITE, d.INFINITE, True)
 
 
 @dataclass(slots=True)
@@ -144,13 +145,13 @@ def _load(
     weighed = _exact(value) or not missing
     by_ledger = not weighed and listed and 2 * _width(ledger) <= _width(value)
     rows = [
-        _limit(run, limit, words, seen, by_ledger)
+        _limit(run, limit, words, seen, by_ledger, lost=value is None or value[2])
         for limit, words in zip(load.limits, item.limits, strict=True)
     ]
     _replace(rows)
     room = _least((row.state, row.shown) for row in rows)
     parts = [
-        {"title": str(words.title), "mass": _data(run, node, env)}
+        {"title": str(words.title), "mass": _surely(run, node, env)}
         for words, node in zip(item.made_up_of, load.parts, strict=True)
     ]
     residual = _data(run, load.residual, seen.ranged) if listed and weighed else None
@@ -160,7 +161,7 @@ def _load(
         "title": str(item.title),
         "subject": subject,
         "certain": seen.certain,
-        "mass": _data(run, load.load, env),
+        "mass": _surely(run, load.load, env),
         "made_up_of": parts,
         "ledger": _data(run, load.ledger, seen.ranged) if listed else None,
         "residual": residual,
@@ -173,12 +174,15 @@ def _load(
     return data, rows
 
 
-def _limit(run: Run, limit: TypedLimit, item: Any, seen: _Seen, by_ledger: bool) -> _Row:
+def _limit(
+    run: Run, limit: TypedLimit, item: Any, seen: _Seen, by_ledger: bool, *, lost: bool
+) -> _Row:
+    """A limit with the room under it; ``lost``: the load itself may have no value."""
     env = seen.env
     value = _range(run, limit.limit, env)
     assert value is not None
     own = _existence(value, _mask(run, limit.applies, env), seen.certain)
-    room = _kg(run, limit.room, env)
+    room = _NOTHING_KNOWN if lost else _kg(run, limit.room, env)
     read = [node for node in (limit.applies, limit.limit) if node is not None]
     shown = room
     if by_ledger and limit.ledger_room is not None:
@@ -245,12 +249,10 @@ def _left_for(
 ) -> dict[str, Any] | None:
     if item is None:
         return None
-    each = _kg(run, load.each, env)[0] if load.each is not None else None
-    ends = (room[0], room[1]) if room is not None else (-d.INFINITE, d.INFINITE)
-    counted = [
-        None if not each or isinstance(end, float) else max(floor(Fraction(end) / each), 0)
-        for end in ends
-    ]
+    each = _kg(run, load.each, env) if load.each is not None else _NOTHING_KNOWN
+    low, high = (room[0], room[1]) if room is not None else (-d.INFINITE, d.INFINITE)
+    # The heaviest leave room for the fewest.
+    counted = [_count(low, each[1], each), _count(high, each[0], each)]
     return {
         "title": str(item.title),
         "one": str(item.one or ""),
@@ -260,6 +262,13 @@ def _left_for(
         "at_least": counted[0],
         "at_most": counted[1],
     }
+
+
+def _count(room: d.Number, one: d.Number, each: d.Range) -> int | None:
+    """How many of one mass there is room for; None where that is not known."""
+    if each[2] or each[0] <= 0 or isinstance(room, float) or isinstance(one, float):
+        return None
+    return max(floor(Fraction(room) / Fraction(one)), 0)
 
 
 # -- values ------------------------------------------------------------------------
@@ -278,7 +287,7 @@ def _kg(run: Run, node: Node, env: Env) -> d.Range:
     """The range of a mass in kg; without a value nothing is known of it."""
     low, high, gap = run.ruleset.intervals.closure(node)(env)
     if low > high:
-        return -d.INFINITE, d.INFINITE, True
+        return _NOTHING_KNOWN
     ends = [end if isinstance(end, float) else Fraction(end) * node.scale for end in (low, high)]
     return ends[0], ends[1], gap
 
@@ -304,6 +313,12 @@ def _data(run: Run, node: Node | None, env: Env) -> dict[str, Any] | None:
     if node is None or found is None or found[0] > found[1]:
         return None
     return quantity_data(found[0], found[1], node)
+
+
+def _surely(run: Run, node: Node, env: Env) -> dict[str, Any] | None:
+    """A mass as plain data; None where it may have no value, for then its ends tell nothing."""
+    found = _range(run, node, env)
+    return None if found is None or found[2] else _data(run, node, env)
 
 
 def _in_kg(room: d.Range | None) -> dict[str, Any] | None:

@@ -416,3 +416,76 @@ def test_what_binds_has_the_least_room_of_all(
     }
     least = min(rooms.values())
     assert marked(found)["yes"] == {place for place, room in rooms.items() if room == least}
+
+
+OPEN_LOAD = """\
+quantities:
+  - id: vehicle.share
+    title: Share
+    unit: kg
+    formula: regardless(vehicle.mass_in_use) / 2
+    source: arithmetic
+    holds: vehicle.wheelbase >= 2800 mm
+loads:
+  - id: share
+    title: Share
+    per: vehicle
+    load: vehicle.share
+    made_up_of: [{title: all of it, mass: vehicle.share}]
+    limits: [{id: a, title: A, set_by: its label, limit: 1500 kg}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("wheelbase", "room"),
+    [
+        ("2850 mm ± 50 mm", {"value": 50, "unit": "kg"}),
+        ("2800 mm ± 50 mm", {"value": None, "unit": "kg", "low": None, "high": None}),
+    ],
+)
+def test_a_load_that_may_have_no_value_leaves_its_room_open(
+    tmp_path: Path, wheelbase: str, room: dict[str, Any]
+) -> None:
+    (tmp_path / "ruleset.yaml").write_text(HEAD + OPEN_LOAD, encoding="utf-8")
+    tree = {
+        "vehicle": {"mass_in_use": "2900 kg", "wheelbase": wheelbase},
+        "modifications": [],
+    }
+    load = loads(tree, modrules.load_ruleset(tmp_path))["share", "vehicle"]
+    assert load["room"] == limits(load)["a"]["room"] == room
+    known = {"value": 1450, "unit": "kg"} if room["value"] else None
+    assert load["mass"] == load["made_up_of"][0]["mass"] == known
+
+
+COUNTED = """\
+loads:
+  - id: aboard
+    title: Aboard
+    per: vehicle
+    load: regardless(vehicle.mass_in_use)
+    left_for: {title: people, each: EACH, one: person, many: people, source: asked for}
+    limits: [{id: a, title: A, set_by: its label, limit: 3300 kg}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("each", "at_least", "at_most"),
+    [
+        ("largest(seat.mass for each seat if none 80 kg)", 4, 6),
+        ("80 kg", 5, 5),
+        ("largest(seat.mass for each seat if none 80 kg) - 60 kg", None, None),
+        ("-(80 kg)", None, None),
+    ],
+)
+def test_people_are_counted_by_the_heaviest_that_each_may_be(
+    tmp_path: Path, each: str, at_least: int | None, at_most: int | None
+) -> None:
+    text = HEAD + COUNTED.replace("EACH", each)
+    (tmp_path / "ruleset.yaml").write_text(text, encoding="utf-8")
+    tree = {
+        "vehicle": {"mass_in_use": "2900 kg"},
+        "seats": [{"id": "one", "mass": "80 kg ± 20 kg"}],
+        "modifications": [],
+    }
+    left = loads(tree, modrules.load_ruleset(tmp_path))["aboard", "vehicle"]["left_for"]
+    assert (left["at_least"], left["at_most"]) == (at_least, at_most)
