@@ -124,10 +124,10 @@ def read_documents(
 
 
 def _meant_elsewhere(entry: Map, typed: TypedRuleset, elsewhere: frozenset[str]) -> bool:
-    certification, document = entry.get("certification"), entry.get("document")
+    certification, document = _text(entry, "certification"), _text(entry, "document")
     if certification is not None:
         return certification in elsewhere and certification not in typed.flat.certifications
-    return document in elsewhere and document not in _taken(typed)
+    return document is not None and document in elsewhere and document not in _taken(typed)
 
 
 def _taken(typed: TypedRuleset) -> set[str]:
@@ -145,6 +145,9 @@ def _document(
     for key in entry:
         if key not in _KEYS:
             problems.error(f'a document has no "{key}"', entry.key_place(key), nearest(key, _KEYS))
+        elif key != "covers" and isinstance(entry[key], (Map, Seq)):
+            # Passed over, an end or a kind that speaks against the paper would count for it.
+            problems.error(f"{key} of a document is one value", entry[key].place, "write one value")
     name = entry.get("id")
     if not isinstance(name, Scalar):
         problems.error("each document has an id", entry.place, "add id: …")
@@ -232,6 +235,12 @@ def _text(entry: Map, key: str) -> Scalar | None:
 
 def _day(entry: Map, key: str, problems: Problems) -> tuple[int, int] | None:
     value = _text(entry, key)
+    if key == "expires" and isinstance(entry.get(key), Blank):
+        problems.error(
+            "expires is left blank, so nobody knows until when it counts",
+            entry.key_place(key),
+            "write the last day on which it counts, or none stated where it states no end",
+        )
     if value is None or (key == "expires" and value == NONE_STATED):
         return None
     try:

@@ -209,3 +209,20 @@ def test_the_note_of_the_certification_says_why() -> None:
 def test_bad_documents_are_refused(document: dict[str, Any], said: str) -> None:
     with pytest.raises(modrules.ModrulesError, match=said):
         screened(document)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("expires", ["2026-01-01"], "expires of a document is one value"),
+        ("expires", {"on": "2026-01-01"}, "expires of a document is one value"),
+        ("expires", None, "expires is left blank"),
+        ("kind", ["seller_claim"], "kind of a document is one value"),
+        ("certification", ["lift-plate"], "certification of a document is one value"),
+        ("number", {"a": "b"}, "number of a document is one value"),
+    ],
+)
+def test_nothing_that_a_document_says_is_passed_over(key: str, value: Any, said: str) -> None:
+    with pytest.raises(modrules.ModrulesError) as caught:
+        screened({**PLATE, key: value})
+    assert any(said in problem.message for problem in caught.value.problems)
