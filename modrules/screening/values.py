@@ -76,8 +76,15 @@ def read_value(
                     nearest(key, _MEASUREMENT_KEYS),
                 )
         value, given = node.get("value"), node.get("tolerance")
-        if given is not None and isinstance(given, Scalar):
+        if isinstance(given, Scalar):
             tolerance = given
+        elif given is not None:
+            # Passed over, a measurement of unknown precision would count as exact.
+            problems.error(
+                f'the tolerance of "{address}" is one value',
+                node.key_place("tolerance"),
+                "write how far the value may be off, or leave the key out where it is exact",
+            )
         if not isinstance(value, Scalar):
             problems.error(f'"{address}" has no value', node.place, "add value: …")
             return missing_value(fact, limits, item)
@@ -115,7 +122,10 @@ def _quantity(
     if tolerance is not None:
         if spread is not None:
             raise LiteralProblem("the tolerance is given twice")
-        spread = abs(read_quantity(tolerance, dimension, fact.unit)[0])
+        amount, of_its_own, _ = read_quantity(tolerance, dimension, fact.unit)
+        if of_its_own is not None:
+            raise LiteralProblem("a tolerance has no tolerance of its own", "write the larger one")
+        spread = abs(amount)
         if tolerance.strip().endswith("%") and fact.unit != "%":
             raise LiteralProblem("write a tolerance in % behind the value, as 47 mm ± 2 %")
     exact = value / fact.scale

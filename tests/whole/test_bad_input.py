@@ -98,6 +98,18 @@ SUBMISSIONS = {
         ["runing-gear"],
     ),
     "a measured fact that none states": (_vehicle("kerb_mass: none stated"), ["none stated"]),
+    "a tolerance that is a list": (
+        _vehicle("kerb_mass: {value: 2000 kg, tolerance: [50 kg]}"),
+        ["tolerance", "one value", ":5:"],
+    ),
+    "a tolerance left blank": (
+        _vehicle("kerb_mass: {value: 2000 kg, tolerance: }"),
+        ["tolerance", "one value", ":5:"],
+    ),
+    "a tolerance with a tolerance": (
+        _vehicle("kerb_mass: {value: 2000 kg, tolerance: 0 kg ± 50 kg}"),
+        ["a tolerance has no tolerance", ":5:"],
+    ),
 }
 
 
