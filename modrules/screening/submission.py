@@ -347,7 +347,7 @@ class _Binder:
         records = []
         for name, entry in self.entries("modifications") or []:
             kind = entry.get("kind")
-            if kind not in self.kinds and kind in self.elsewhere:
+            if isinstance(kind, Scalar) and kind not in self.kinds and kind in self.elsewhere:
                 continue
             if not isinstance(kind, Scalar) or kind not in self.kinds:
                 at = kind.place if kind is not None else entry.place
@@ -377,9 +377,12 @@ class _Binder:
         systems = {str(kind.system or kind.id) for kind in self.typed.flat.kinds.values()}
         found = set()
         for entry in node if isinstance(node, Seq) else [node]:
+            if not isinstance(entry, Scalar):
+                self.problems.error("each standard system is one name", entry.place)
+                continue
             if entry in self.elsewhere and entry not in systems:
                 continue
-            if not isinstance(entry, Scalar) or entry not in systems:
+            if entry not in systems:
                 self.problems.error(
                     f'"{entry}" is no system of a vehicle',
                     entry.place,

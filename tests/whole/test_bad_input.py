@@ -98,6 +98,16 @@ SUBMISSIONS = {
         ["runing-gear"],
     ),
     "a measured fact that none states": (_vehicle("kerb_mass: none stated"), ["none stated"]),
+    "a kind that is a list": (
+        GOOD.replace("kind: suspension", "kind: [suspension]"),
+        ["each modification has a kind", ":3:"],
+    ),
+    "a kind that is a mapping": (
+        GOOD.replace("kind: suspension", "kind: {a: b}"),
+        ["each modification has a kind", ":3:"],
+    ),
+    "a standard system that is a list": (f"{GOOD}standard: [[brakes]]\n", ["one name", ":4:"]),
+    "standard systems as a mapping": (f"{GOOD}standard: {{brakes: yes}}\n", ["one name", ":4:"]),
     "a tolerance that is a list": (
         _vehicle("kerb_mass: {value: 2000 kg, tolerance: [50 kg]}"),
         ["tolerance", "one value", ":5:"],
