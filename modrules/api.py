@@ -223,6 +223,26 @@ def stages(
     return found(submission, rulesets, order=order, texts=texts, on=on)
 
 
+def render(report: Report, form: str = "terminal") -> str | bytes:
+    """A report as people or programs read it.
+
+    ``form``: ``terminal`` (all findings), ``plates`` (the owner's page) or ``plates in full``,
+    ``html``, ``markdown`` or ``pdf`` (the certifier's sheet; pdf is bytes, and printed by an
+    installed browser), ``letter`` (asks the applicant for what is outstanding), ``json``,
+    ``sarif``. Raises ModrulesError for another form, or where there is no browser.
+    """
+    from importlib import import_module
+
+    from modrules.reports import FORMS
+
+    if form not in FORMS:
+        raise ModrulesError(
+            Problem(f'there is no form "{form}"', None, f"one of: {', '.join(FORMS)}")
+        )
+    made: str | bytes = import_module(f"modrules.reports.{FORMS[form]}").render(report.to_dict())
+    return made
+
+
 def verify(
     report: str | Path,
     submission: str | Path | Mapping[str, Any] | Submission,

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 from modrules.author_commands import add_author_commands, target_of
 from modrules.commands import add_beside, add_commands, screen_beside, show
 from modrules.problems import ModrulesError, Place, Problem, in_order
+from modrules.reports import FORMS
 from modrules.text_commands import add_text_commands
 
 if TYPE_CHECKING:
@@ -43,15 +44,10 @@ first steps:
   modrules demo
   modrules plates my-vehicle.yaml --ruleset orrinmark"""
 
-#: The formats besides the one for the screen, and the modules under reports that make them.
-_RENDERERS = {
-    "json": "as_json",
-    "html": "html",
-    "pdf": "pdf",
-    "markdown": "markdown",
-    "sarif": "sarif",
+_FORMATS = {
+    "screen": ("terminal", "json", "html", "pdf", "markdown", "sarif"),
+    "plates": ("terminal", "json"),
 }
-_FORMATS = {"screen": ("terminal", *_RENDERERS), "plates": ("terminal", "json")}
 _FORMAT_HELP = {
     "screen": "for the screen (terminal), as a sheet to file (html, pdf, markdown), or for "
     "programs; pdf needs --output, and Chromium or Chrome to print it",
@@ -152,10 +148,10 @@ def _screen_or_plates(arguments: argparse.Namespace) -> int:
 
 
 def _for_people(arguments: argparse.Namespace) -> str:
-    """The renderer that tells the answer to people: of the owner's, a page or all of it."""
+    """The form that tells the answer to people: of the owner's, a page or all of it."""
     if arguments.name != "plates":
         return "terminal"
-    return "plates" if arguments.all else "owner_page"
+    return "plates in full" if arguments.all else "plates"
 
 
 def _rendered(report: Report, asked: Asked, people: str) -> str | bytes:
@@ -163,9 +159,9 @@ def _rendered(report: Report, asked: Asked, people: str) -> str | bytes:
 
     Each renderer is imported only when it is needed.
     """
-    module = _RENDERERS.get(asked.format, people)
-    render = import_module(f"modrules.reports.{module}").render
-    if module != "sarif":
+    form = people if asked.format == "terminal" else asked.format
+    render = import_module(f"modrules.reports.{FORMS[form]}").render
+    if form != "sarif":
         return cast("str | bytes", render(report))
     from urllib.parse import quote
 

@@ -136,14 +136,23 @@ def _findings(found: Data, unit: str) -> list[str]:
         rows = [[span(one, unit), ends(one)] for one in finding["stretches"]]
         rows += _grouped(found["values"], finding["values"]) if finding["values"] else []
         lines += [*columns(rows, (34,), indent=4), ""]
-    if fixed:
+    waiting = [finding for finding in fixed if finding["open_for"]]
+    if waiting:
+        lines += heading("Findings that stay open whatever it is, until more is known")
+    for finding in waiting:
+        lines += wrap(f"{_named(finding)}: first find out", "  - ", "    ")
+        lines += [line for one in finding["open_for"] for line in wrap(clean(one), "      ")]
+    if len(waiting) < len(fixed):
         lines += heading("Findings that read it and stay the same")
-        names = [f"{clean(f['title'])} ({clean(f['subject']).replace('_', ' ')})" for f in fixed]
-        lines += paragraph("; ".join(names))
+        lines += paragraph("; ".join(_named(one) for one in fixed if not one["open_for"]))
     if not found["findings"]:
         lines += heading("Findings")
         lines += paragraph("No check reads this fact. That is no permission.")
     return lines
+
+
+def _named(finding: Data) -> str:
+    return f"{clean(finding['title'])} ({clean(finding['subject']).replace('_', ' ')})"
 
 
 def _grouped(values: Sequence[Data], possible: Sequence[Sequence[str]]) -> list[list[str]]:

@@ -347,6 +347,8 @@ def to_dict(found: Limits) -> dict[str, Any]:
             {
                 **said_of(reached.finding),
                 "possible_now": list(reached.finding.possible),
+                # What else has to be known for it, whatever this fact is.
+                "open_for": [one for one in reached.finding.missing if one != target.address],
                 "stretches": [stretch.to_data() for stretch in reached.stretches],
                 "values": [list(possible) for possible in reached.values],
             }

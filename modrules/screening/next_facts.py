@@ -77,13 +77,20 @@ class NextFact:
 
 
 def next_facts(report: Report) -> list[NextFact]:
-    """The open facts of a report, the one that settles most first."""
+    """The open facts of a report, the one that settles most first.
+
+    What can be measured now comes before whole lists, and what is given but not precisely
+    enough comes last.
+    """
     found = [*_lists(report), *_facts(report)]
     return sorted(found, key=_telling)
 
 
 def _telling(fact: NextFact) -> tuple[Any, ...]:
-    return -fact.mean, -fact.least, -fact.most, -len(fact.bears_on), fact.address
+    # Of two that settle as much, the one on which a modification hangs is asked for first.
+    hanging = sum(1 for finding in fact.bears_on if finding.modifications)
+    settles = (-fact.mean, -fact.least, -fact.most)
+    return fact.given, fact.target is None, *settles, -hanging, -len(fact.bears_on), fact.address
 
 
 def _facts(report: Report) -> Iterator[NextFact]:

@@ -387,8 +387,7 @@ def _missing(report: Report) -> list[dict[str, Any]]:
     order = {address: number for number, address in enumerate(ranked)}
 
     def place(address: str) -> tuple[Any, ...]:
-        # Nobody is asked for what is given already, only to measure it better: that comes last.
-        # Before it come whole lists: what can be measured now is asked for first.
+        # As in ``next_facts``, with what settles nothing at its end.
         fact = ranked[address]
         return fact.given, fact.target is None, order[address], -found[address]["decides"]
 

@@ -134,8 +134,8 @@ def test_all_that_the_report_misses_is_there(incomplete: list[Any]) -> None:
     path = ROOT / "rulesets" / "orrinmark" / "submissions" / "incomplete.yaml"
     report = modrules.screen(path, rules, on=ON).to_dict()
     assert {entry["fact"] for entry in report["missing"]} <= {fact.address for fact in incomplete}
-    means = [fact.mean for fact in incomplete]
-    assert means == sorted(means, reverse=True)
+    order = [(fact.given, fact.target is None, -fact.mean) for fact in incomplete]
+    assert order == sorted(order)
 
 
 def test_what_is_shown_fits_and_does_no_harm(incomplete: list[Any]) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import modrules
+from modrules.cli import main
 from modrules.ruleset.find import find_ruleset
 
 ON = datetime.date(2026, 11, 1)
@@ -143,3 +144,19 @@ def test_several_rulesets_are_separate_screenings_in_one_report() -> None:
     alone = modrules.screen(NEEDS_PLATES, rulesets[0], on=ON)
     together = [f["possible"] for f in report["findings"] if f["ruleset"] == "orrinmark"]
     assert together == [list(finding.possible) for finding in alone.findings]
+
+
+def test_a_report_is_rendered_as_the_commands_do(capsys: pytest.CaptureFixture[str]) -> None:
+    report = modrules.screen(NEEDS_PLATES, modrules.load_ruleset("orrinmark", cache=True), on=ON)
+    asked = [str(NEEDS_PLATES), "--ruleset", "orrinmark", "--on", ON.isoformat()]
+    for form, command in (
+        ("terminal", ["screen", *asked]),
+        ("html", ["screen", *asked, "--format", "html"]),
+        ("plates", ["plates", *asked]),
+        ("plates in full", ["plates", *asked, "--all"]),
+        ("letter", ["letter", *asked]),
+    ):
+        main(command)
+        assert capsys.readouterr().out == modrules.render(report, form)
+    with pytest.raises(modrules.ModrulesError, match="there is no form"):
+        modrules.render(report, "paper")
