@@ -6,6 +6,7 @@ Everything heavy is imported by the command that needs it, so that the start is 
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -399,11 +400,16 @@ def _add_text(parser: argparse.ArgumentParser) -> None:
 # Writing
 
 
-def _write(stream: TextIO, text: str) -> None:
+def _write(stream: TextIO | None, text: str) -> None:
     """Write what the stream's encoding can show, and ``?`` for the rest.
 
-    A reader that stops early (``| head``) is no error: what it did not want is dropped.
+    A reader that stops early (``| head``) is no error: what it did not want is dropped. A
+    standard output that was closed before is one; without a standard error nobody can be told.
     """
+    if stream is None:
+        if sys.stderr is not None:
+            raise OSError(errno.EBADF, "the standard output is closed; open it, or use --output")
+        return
     encoding = stream.encoding or "utf-8"
     try:
         stream.write(text.encode(encoding, "replace").decode(encoding))

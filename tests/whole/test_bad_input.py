@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import textwrap
 from collections.abc import Callable
 from pathlib import Path
@@ -194,6 +195,25 @@ def test_a_text_that_no_ruleset_cites(tmp_path: Path, capsys: pytest.CaptureFixt
     text.write_text("1 Words\n", encoding="utf-8")
     more = ("--ruleset", "orrinmark", "--text", f"other={text}")
     assert '"other"' in _screen(capsys, tmp_path, _file(tmp_path, GOOD), *more)
+
+
+def test_a_closed_standard_output_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = _file(tmp_path, GOOD)
+    monkeypatch.setattr(sys, "stdout", None)
+    assert main(["screen", str(path), "--ruleset", "orrinmark"]) == 2
+    assert capsys.readouterr().err.startswith("modrules: the standard output is closed")
+
+
+def test_without_a_standard_error_the_status_stays_and_the_report_is_saved(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, output = _file(tmp_path, GOOD), tmp_path / "report.txt"
+    monkeypatch.setattr(sys, "stderr", None)
+    assert main(["screen", str(path), "--ruleset", "orrinmark", "--output", str(output)]) == 3
+    assert "SCREENING" in output.read_text(encoding="utf-8")
+    assert main(["screen", str(tmp_path / "nowhere.yaml"), "--ruleset", "orrinmark"]) == 2
 
 
 def _ruleset(folder: Path, requires: str) -> tuple[str, str]:
