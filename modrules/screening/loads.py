@@ -230,8 +230,9 @@ def _mark(rows: list[_Row], key: str, state: Callable[[_Row], str]) -> None:
     least = min((row.room[1] for row in there if state(row) == IN_FORCE), default=d.INFINITE)
     named = [row for row in there if row.room[0] <= least]
     settled = all(row.room[0] == row.room[1] and state(row) == IN_FORCE for row in named)
+    alone = len(named) == 1 and state(named[0]) == IN_FORCE
     for row in named:
-        row.data[key] = "yes" if settled or len(named) == 1 else "perhaps"
+        row.data[key] = "yes" if settled or alone else "perhaps"
 
 
 def _least(rooms: Iterable[tuple[str, d.Range]]) -> d.Range | None:

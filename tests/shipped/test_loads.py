@@ -489,3 +489,38 @@ def test_people_are_counted_by_the_heaviest_that_each_may_be(
     }
     left = loads(tree, modrules.load_ruleset(tmp_path))["aboard", "vehicle"]["left_for"]
     assert (left["at_least"], left["at_most"]) == (at_least, at_most)
+
+
+ALONE = """
+ruleset: alone
+title: Alone
+edition: "1"
+in_force: {from: 2026-01-01}
+subjects: [{id: vehicle, title: the vehicle}]
+facts:
+  - id: vehicle.mass
+    title: Mass
+    type: mass
+    unit: kg
+    range: {from: 100 kg, to: 9000 kg}
+    question: How heavy is it?
+    measure: On a scale.
+  - {id: vehicle.raised, title: Raised, type: yes_no, question: "Raised?", measure: Look.}
+loads:
+  - id: whole
+    title: Whole
+    per: vehicle
+    load: vehicle.mass
+    limits: [{id: a, title: A, set_by: its label, limit: 3300 kg, applies_if: vehicle.raised}]
+"""
+
+
+@pytest.mark.parametrize(("raised", "binds"), [("yes", "yes"), (None, "perhaps"), ("no", None)])
+def test_a_limit_that_is_only_perhaps_in_force_perhaps_binds(
+    tmp_path: Path, raised: str | None, binds: str | None
+) -> None:
+    (tmp_path / "ruleset.yaml").write_text(ALONE, encoding="utf-8")
+    vehicle = {"mass": "2900 kg"} | ({"raised": raised} if raised else {})
+    tree = {"vehicle": vehicle, "modifications": []}
+    load = loads(tree, modrules.load_ruleset(tmp_path))["whole", "vehicle"]
+    assert [limit["binds"] for limit in load["limits"]] == ([binds] if binds else [])
