@@ -45,7 +45,7 @@ def outcome(check: TypedCheck) -> Node:
     """What a check comes to, as a node: a word for each outcome and certification."""
     node = word(ANYTHING)
     if check.requires is not None:
-        node = word(_label(check.failure, check.certification))
+        node = word(label(check.failure, check.certification))
         if check.exemptions:
             excused = check.exemptions[0]
             for exemption in check.exemptions[1:]:
@@ -53,7 +53,7 @@ def outcome(check: TypedCheck) -> Node:
             node = _if(excused, word("exempt"), node)
         node = _if(check.requires, word("complies"), node)
     for band in reversed(check.bands):
-        node = _if(band_node(band), word(_label(band.outcome, band.certification)), node)
+        node = _if(band_node(band), word(label(band.outcome, band.certification)), node)
     if check.applies is not None:
         node = _if(check.applies, node, word("not applicable"))
     return node
@@ -77,7 +77,8 @@ def _rank(label: str) -> int:
     return next((i for i, known in enumerate(OUTCOMES) if label.startswith(known)), len(OUTCOMES))
 
 
-def _label(mask: int, certification: str | None) -> str:
+def label(mask: int, certification: str | None) -> str:
+    """An outcome in words, with the certification that it requires."""
     said = outcomes_of(mask)[0]
     return f"{said} ({certification})" if certification is not None else said
 

@@ -165,7 +165,7 @@ def run_case(ruleset: Ruleset, case: Case) -> CaseResult:
     expected = " or ".join(o for o in OUTCOMES if o in case.expect)
     came_to = "every outcome" if possible == OUTCOMES else " or ".join(possible)
     problem = Problem(
-        f'the case "{case.title}" comes to {came_to}, not to {expected}',
+        f'the case "{case.title}" of "{case.check}" comes to {came_to}, not to {expected}',
         case.place,
         finding.message,
     )

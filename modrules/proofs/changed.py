@@ -21,11 +21,11 @@ from modrules.language import domains as d
 from modrules.language.tree import ONE, YES_NO, FactName, Node
 from modrules.proofs.alike import ANYTHING, labels, outcome, word
 from modrules.proofs.asking import BUDGET, Session
+from modrules.proofs.conditions import facts_in
 from modrules.proofs.examples import Literal, Seen, confirm
 from modrules.proofs.found import Example
 from modrules.proofs.space import Untranslatable, Value
 from modrules.proofs.symbolic import Symbolic
-from modrules.proofs.together import facts_in
 from modrules.ruleset.names import FactRange
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
 from modrules.screening.prepared import Ruleset

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any, Final
 
-from modrules.language.tree import ONE, YES_NO, Node
+from modrules.language.tree import ONE, YES_NO, Node, walk
 from modrules.language.units import decimal_text, unit_factor
 from modrules.ruleset.typed import TypedBand
 
@@ -19,6 +20,15 @@ def band_node(band: TypedBand) -> Node:
     for part in parts[1:]:
         node = Node("and", YES_NO, (node, part), None, ONE, "")
     return node
+
+
+def facts_in(nodes: Iterable[Node]) -> frozenset[tuple[str, str]]:
+    """The facts in some expressions, as (binding, fact)."""
+    return frozenset(
+        (node.value[0].removeprefix("each "), node.value[1])
+        for node in walk(nodes)
+        if node.op in ("fact", "fallback", "stated")
+    )
 
 
 def shown(value: Any, node: Node) -> str:

@@ -52,12 +52,12 @@ class NotProved:
 
 @dataclass(frozen=True, slots=True)
 class Proofs:
-    """What was asked of a ruleset over all vehicles. ``notes`` are no problems."""
+    """What was asked of a ruleset over all vehicles. ``notes`` (level "note") are no problems."""
 
     found: tuple[Found, ...]
     not_proved: tuple[NotProved, ...]
     asked: int
-    notes: tuple[str, ...] = ()
+    notes: tuple[Problem, ...] = ()
 
     @property
     def share_not_proved(self) -> float:

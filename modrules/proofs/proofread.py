@@ -11,6 +11,7 @@ from modrules.proofs.cases import TO_CONFIRM, CaseResult, read_cases, run_case, 
 from modrules.proofs.edges import touched
 from modrules.proofs.found import MOST_MEMBERS, Proofs, example_lines
 from modrules.proofs.proving import available, prove
+from modrules.proofs.submissions import submission_problems
 from modrules.ruleset.checking import type_ruleset
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.load import collect
@@ -41,6 +42,11 @@ class Proofreading:
         return not self.problems and not self.cases_failed
 
     @property
+    def notes(self) -> Sequence[Problem]:
+        """What an author should know, and is no problem; each stands in the summary too."""
+        return self.proofs.notes if self.proofs is not None else ()
+
+    @property
     def examples(self) -> Mapping[Problem, Sequence[str]]:
         """A vehicle that shows it, for each problem that proofs found, as lines of YAML."""
         found = self.proofs.found if self.proofs is not None else ()
@@ -52,6 +58,7 @@ class Proofreading:
         found = self.proofs.found if self.proofs is not None else ()
         return (
             dict.fromkeys(self.problems, "ruleset")
+            | dict.fromkeys(self.notes, "proof")
             | dict.fromkeys(self.citations, "citation")
             | {each.problem: "proof" for each in found}
             | dict.fromkeys(self.cases_failed, "worked-case")
@@ -79,6 +86,7 @@ def proofread_folder(
     counted: list[str] = _counts(collected.ruleset, folder)
     if not any(problem.level == "error" for problem in problems):
         ruleset = Ruleset(typed)
+        problems += submission_problems(ruleset)
         results = [run_case(ruleset, case) for case in cases]
         if cases:
             counted.append(f"worked cases: {len(results)}")
@@ -145,7 +153,9 @@ def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:
     if proofs.asked:
         lines.append(f"  lists were taken with up to {MOST_MEMBERS} entries (more where counted)")
     lines += [f"  not proved: {each}" for each in proofs.not_proved]
-    return [*lines, *proofs.notes]
+    for note in proofs.notes:
+        lines.append(f"{note.place}: {note.message}" if note.place else note.message)
+    return lines
 
 
 def _counts(flat: FlatRuleset, folder: Path) -> list[str]:

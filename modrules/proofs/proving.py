@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from importlib.util import find_spec
 
-from modrules.problems import in_order
+from modrules.problems import Problem, in_order
 from modrules.proofs.found import Found, Proofs
 from modrules.proofs.unused import most_decisive, unused
 from modrules.screening.prepared import Ruleset
@@ -49,16 +49,16 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
     ask_together(asker, chosen)
     ask_through(asker, chosen)
     found: list[Found] = asker.found
-    notes: tuple[str, ...] = ()
+    notes: tuple[Problem, ...] = ()
     if chosen is None:
         notes = most_decisive(ruleset)
         # What a check will use is known when it is written.
         unfinished = sum(check.unfinished for check in ruleset.typed.checks)
         if unfinished:
             said = f"what nothing uses was not looked for, since {unfinished} checks are unfinished"
-            notes = (said, *notes)
+            notes = (Problem(said, level="note"), *notes)
         else:
-            found = [*found, *unused(ruleset)]
+            found = [*found, *unused(ruleset, asker.dead)]
     places = in_order(each.problem for each in found)
     found.sort(key=lambda each: places.index(each.problem))
     return Proofs(tuple(found), tuple(asker.not_proved), asker.asked, notes)

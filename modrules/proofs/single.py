@@ -5,15 +5,17 @@ ask_about(asker, check)      applies_if, requirement, exemptions, bands
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from modrules.language import domains as d
-from modrules.language.tree import ONE, YES_NO, Node
+from modrules.language.tree import ONE, YES_NO, Node, common_scale
 from modrules.problems import Place, Problem
+from modrules.proofs.alike import label
 from modrules.proofs.asking import BUDGET, Answer, Session
-from modrules.proofs.conditions import band_node, shown
+from modrules.proofs.conditions import band_node, facts_in
 from modrules.proofs.examples import Literal, exact
+from modrules.proofs.extent import common, left_out, reckoned, said
 from modrules.proofs.found import Example, Found, NotProved
 from modrules.ruleset.typed import TypedBand, TypedCheck
 from modrules.screening.prepared import Ruleset
@@ -44,6 +46,9 @@ class Asker:
         self.found: list[Found] = []
         self.not_proved: list[NotProved] = []
         self.asked = 0
+        #: bands that nothing reaches, as (check, number from 0), and checks that never apply, as
+        #: (check, None)
+        self.dead: set[tuple[str, int | None]] = set()
 
     def session(self, *checks: TypedCheck) -> Session:
         return Session(self.ruleset, checks, self.budget)
@@ -93,6 +98,7 @@ def ask_about(asker: Asker, check: TypedCheck) -> None:
     item = asker.item(check)
     applies = [so(check.applies)] if check.applies is not None else []
     if applies and asker.ask(session, "does it ever apply?", applies).holds is False:
+        asker.dead.add((check.id, None))
         place = item.applies_if.place if item.applies_if is not None else item.place
         asker.report(
             "never applies",
@@ -221,6 +227,7 @@ def _bands(
         )
         if reached.holds is False:
             unreached.add(index)
+            asker.dead.add((check.id, index))
             matches = asker.ask(session, f"does band {index + 1} ever match?", [*base, so(node)])
             why = (
                 "no vehicle comes into it"
@@ -239,7 +246,7 @@ def _bands(
     if gap.holds:
         plain = session.ask([*base, *earlier], plain=True)
         place, value = _gap_place(session, check, item, plain if plain.holds else gap)
-        what = f"no band covers {value}" if value else "no band covers every vehicle"
+        what = f"no band covers {value or 'every vehicle'}"
         asker.report(
             "gap",
             session,
@@ -250,25 +257,35 @@ def _bands(
             ),
             [*base, *earlier],
         )
-    for i, first in enumerate(item.bands):
+    for i in range(len(item.bands)):
         for j in range(i + 1, len(item.bands)):
-            if j in unreached or not _disagree(check, item, i, j):
+            if j in unreached:
                 continue
-            literals = [*base, so(nodes[i]), so(nodes[j])]
-            question = f"do bands {i + 1} and {j + 1} name the same value?"
-            if asker.ask(session, question, literals).holds:
+            for way in _claims(check, item, i, j):
+                literals = [*base, so(nodes[i]), so(nodes[j]), *way]
+                question = f"do bands {i + 1} and {j + 1} name the same value?"
+                if not asker.ask(session, question, literals).holds:
+                    continue
+                both = common(check, i, j).removeprefix("what lies ").removeprefix("what is ")
+                many = both.startswith(("from", "over", "under")) or both.endswith(("more", "less"))
+                values = f"value{'s' if many else ''}{both and f', {both},'}"
                 asker.report(
                     "rows disagree",
                     session,
                     (
-                        f'bands {i + 1} and {j + 1} of "{check.id}" name the same value with '
-                        f"different outcomes: {first.outcome} counts, {item.bands[j].outcome} "
-                        "does not",
+                        f'bands {i + 1} and {j + 1} of "{check.id}" name the same {values} with '
+                        f"different outcomes: {_said(check.bands[i])} counts, "
+                        f"{_said(check.bands[j])} does not",
                         band_place(item.bands[j]),
                         "let one band begin where the other ends",
                     ),
                     literals,
                 )
+                break
+
+
+def _said(band: TypedBand) -> str:
+    return label(band.outcome, band.certification)
 
 
 def band_place(band: Band) -> Place:
@@ -283,7 +300,9 @@ def _gap_place(
 ) -> tuple[Place, str]:
     """The band that begins after the gap (else the one that ends before it), and the value."""
     if check.measure is None or answer.example is None:
-        return band_place(item.bands[-1]), ""
+        conditions = [band.condition for band in check.bands if band.condition is not None]
+        words = said(session, answer.example, conditions) if answer.example is not None else ""
+        return band_place(item.bands[-1]), words
     value = exact(session.ruleset, answer.example, session.space, check.measure)
     if value is None:
         return band_place(item.bands[-1]), ""
@@ -292,36 +311,63 @@ def _gap_place(
         (-b.high, i) for i, b in enumerate(check.bands) if b.high is not None and b.high <= value
     ]
     nearest = min(after or before or [(0, len(check.bands) - 1)])[1]
-    return band_place(item.bands[nearest]), shown(value, check.measure)
+    return band_place(item.bands[nearest]), left_out(check, value)
 
 
-def _disagree(check: TypedCheck, item: Check, i: int, j: int) -> bool:
-    """Whether two rows claim a stretch of values with different outcomes, as by mistake.
+def _claims(check: TypedCheck, item: Check, i: int, j: int) -> Iterator[Sequence[Literal]]:
+    """The ways in which two rows may claim values with different outcomes, as by mistake.
+
+    A way is what else must be so of a vehicle.
 
     A row inside another is a cascade, and a row with a condition of its own before one without
     is an exception; both are ways to write a rule. Rows that meet in one value never are.
     """
     first, second = item.bands[i], item.bands[j]
     if (first.outcome, first.certification) == (second.outcome, second.certification):
-        return False
+        return
     if _meet(first, second) or _meet(second, first):
-        return True
+        yield ()
+        return
     if (first.only_if, first.unless) not in (
         (None, None),
         (second.only_if, second.unless),
     ):
-        return False
+        return
     a, b = check.bands[i], check.bands[j]
-    ends = [a.low, a.high, b.low, b.high]
-    given = [first.over or first.over_or_at, first.up_to or first.under]
-    given += [second.over or second.over_or_at, second.up_to or second.under]
-    if any(end is None and text is not None for end, text in zip(ends, given, strict=True)):
-        return False
+    if reckoned(a) or reckoned(b):
+        yield from _crossing(a, b)
+        yield from _crossing(b, a)
+        return
     low = [-d.INFINITE if end is None else end for end in (a.low, b.low)]
     high = [d.INFINITE if end is None else end for end in (a.high, b.high)]
     if max(low) >= min(high):
-        return _at_one_end(a, b)
-    return (low[0] < low[1] and high[0] < high[1]) or (low[1] < low[0] and high[1] < high[0])
+        crossed = _at_one_end(a, b)
+    else:
+        ends = ((low[0], high[0]), (low[1], high[1]))
+        crossed = any(m[0] < n[0] and m[1] < n[1] for m, n in (ends, ends[::-1]))
+    if crossed:
+        yield ()
+
+
+def _crossing(lower: TypedBand, upper: TypedBand) -> Iterator[Sequence[Literal]]:
+    """That one band begins before another and ends in it, where the ends are reckoned.
+
+    All from the same facts: else which of them is greater hangs on the vehicle, by intention.
+    """
+    if upper.low_end is None or lower.high_end is None:
+        return
+    ends = (lower.low_end, lower.high_end, upper.low_end, upper.high_end)
+    if len({facts_in([end]) for end in ends if end is not None}) > 1:
+        return
+    pairs = ((lower.low_end, upper.low_end), (lower.high_end, upper.high_end))
+    yield [_less(a, b) for a, b in pairs if a is not None and b is not None]
+
+
+def _less(a: Node, b: Node) -> Literal:
+    """That one quantity is less than another."""
+    scale = common_scale(a.scale, b.scale)
+    a, b = (Node("rescale", n.type, (n,), n.scale / scale, scale, n.unit) for n in (a, b))
+    return not_so(Node("le", YES_NO, (b, a), None, ONE, ""))
 
 
 def _at_one_end(a: TypedBand, b: TypedBand) -> bool:

@@ -24,6 +24,8 @@ from modrules.proofs.space import Record, Space, Value, both, choose, either, op
 Bindings = Mapping[str, Record]
 #: A calendar period is so many days longer or shorter at most than its months on average.
 _CALENDAR_SLACK: Final = 5
+#: Functions that are, where they have a value, the first argument over the second.
+_RATIOS: Final = frozenset(["engine_speed_factor"])
 _MONTH: Final = Fraction(3652425, 120000)
 
 
@@ -316,12 +318,34 @@ def _call(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 
 def _result(made: Symbolic, node: Node, arguments: list[Value]) -> Value:
+    plain = [_plain(arg) for arg in node.args]
+    if None not in plain:
+        value = actual(made, node, plain)
+        return Value(_constant(made, node.type.kind, value), value is None)
     result = made.fresh(node, tuple(arguments))
+    if node.value in _RATIOS:
+        first, second = arguments
+        ratio = made.once(
+            ("div", _id(first.term), _id(second.term)), lambda: _quotient(made, first, second)
+        )
+        factor = made.space.real(node.args[0].scale / node.args[1].scale / node.scale)
+        made.space.rules.append(either(result.gap, result.term == ratio.term * factor))
     if len(arguments) == 1 and node.args[0].type.kind in ("word", "text"):
         for marking in made.space.markings():
             asked = arguments[0].term == made.space.code(marking)
             made.space.rules.append(z3.Implies(asked, same_result(made, node, [marking], result)))
     return result
+
+
+def _plain(node: Node) -> Any:
+    """The run-time value of a constant, whatever it is counted in; None for anything else."""
+    factor = Fraction(1)
+    while node.op in ("same", "rescale"):
+        factor *= node.value if node.op == "rescale" else 1
+        node = node.args[0]
+    if node.op != "const":
+        return None
+    return node.value * factor if node.type.kind == "quantity" else node.value
 
 
 def same_result(made: Symbolic, node: Node, arguments: list[Any], result: Value) -> Any:

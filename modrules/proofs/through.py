@@ -23,12 +23,12 @@ from dataclasses import dataclass
 from z3 import Z3Exception
 
 from modrules.problems import Place
-from modrules.proofs.conditions import band_node
+from modrules.proofs.conditions import band_node, facts_in
 from modrules.proofs.examples import Literal
 from modrules.proofs.pulls import opposed, pulls
 from modrules.proofs.single import Asker, band_place, not_so, so
 from modrules.proofs.space import Untranslatable
-from modrules.proofs.together import bearing, facts_in, forbids, in_touch, permitted, where
+from modrules.proofs.together import bearing, forbids, in_touch, permitted, where
 from modrules.ruleset.typed import BIT, TypedCheck
 
 _ALLOWS = BIT["complies"]

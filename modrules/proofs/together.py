@@ -7,10 +7,12 @@ from itertools import combinations
 
 from z3 import Z3Exception
 
-from modrules.language.tree import ONE, YES_NO, Node, walk
+from modrules.language.tree import ONE, YES_NO, Node
 from modrules.problems import Place
-from modrules.proofs.conditions import ALWAYS, band_node
+from modrules.proofs.alike import label
+from modrules.proofs.conditions import ALWAYS, band_node, facts_in
 from modrules.proofs.examples import Literal
+from modrules.proofs.pulls import opposed, pulls
 from modrules.proofs.single import (
     Asker,
     band_place,
@@ -20,7 +22,6 @@ from modrules.proofs.single import (
 )
 from modrules.proofs.space import Untranslatable
 from modrules.ruleset.typed import BIT, TypedCheck
-from modrules.screening.findings import outcomes_of
 
 NOT_PERMITTED = BIT["not permitted"]
 _NEVER = Node("const", YES_NO, (), False, ONE, "")
@@ -35,9 +36,9 @@ def ask_together(asker: Asker, only: frozenset[str] | None = None) -> None:
         if only is not None and not only & {first.id, second.id}:
             continue
         try:
-            if _same_measure(asker, first, second) and _differ(asker, first, second):
+            if _comparable(first, second) and _differ(asker, first, second):
                 continue
-            if forbids(first) and forbids(second):
+            if (forbids(first) and forbids(second)) or _contrary(first, second):
                 _conflict(asker, first, second)
         except (Z3Exception, Untranslatable) as error:
             asker.give_up((first.id, second.id), error)
@@ -64,15 +65,6 @@ def _deciding(check: TypedCheck) -> Iterator[Node]:
     return (node for node in nodes if node is not None)
 
 
-def facts_in(nodes: Iterable[Node]) -> frozenset[tuple[str, str]]:
-    """The facts in some expressions, as (binding, fact)."""
-    return frozenset(
-        (node.value[0].removeprefix("each "), node.value[1])
-        for node in walk(nodes)
-        if node.op in ("fact", "fallback", "stated")
-    )
-
-
 def applying(check: TypedCheck) -> list[Literal]:
     """That a check applies."""
     return [so(check.applies)] if check.applies is not None else []
@@ -94,60 +86,71 @@ def core(node: Node) -> Node:
     return node
 
 
-def _same_measure(asker: Asker, first: TypedCheck, second: TypedCheck) -> bool:
+def _comparable(first: TypedCheck, second: TypedCheck) -> bool:
+    """Whether two checks are meant for one another: one requirement, or one measure.
+
+    Of one measure, where the limits of both are values, or both are reckoned from one fact.
+    Limits that are other facts are rules of their own.
+    """
+    if first.bindings != second.bindings:
+        return False
+    if first.requires is not None and first.requires is second.requires:
+        return True
     a, b = first.measure, second.measure
-    if a is None or b is None or first.bindings != second.bindings:
+    if a is None or b is None or core(a) is not core(b):
         return False
-    if core(a) is not core(b):
+    one, other = _reckoned_from(first), _reckoned_from(second)
+    if one is None or other is None:
         return False
-    return all(_plain_ends(asker, check) for check in (first, second))
+    return bool(one & other) if one or other else True
 
 
-def _plain_ends(asker: Asker, check: TypedCheck) -> bool:
-    """Whether the limits are values, and not other facts: those are rules of their own."""
+def _reckoned_from(check: TypedCheck) -> frozenset[tuple[str, str]] | None:
+    """The facts that the ends of bands are reckoned from; None where a limit is no value."""
     if check.limit is not None:
-        return core(check.limit).op == "const"
-    for band, given in zip(check.bands, asker.item(check).bands, strict=True):
-        if band.low is None and (given.over or given.over_or_at):
-            return False
-        if band.high is None and (given.up_to or given.under):
-            return False
-    return bool(check.bands)
+        return frozenset() if core(check.limit).op == "const" else None
+    ends = [end for b in check.bands for end in (b.low_end, b.high_end) if end is not None]
+    return facts_in(end for end in ends if core(end).op != "const") if check.bands else None
 
 
-def _rows(asker: Asker, check: TypedCheck) -> Iterator[tuple[int, list[Literal], Place]]:
-    """Each outcome that a check gives, when it does so, and where that stands."""
+def _rows(asker: Asker, check: TypedCheck) -> Iterator[tuple[int, str, list[Literal], Place]]:
+    """Each outcome that a check gives, that with what it requires, when it does so, and where."""
     item = asker.item(check)
     if check.requires is not None:
         assert item.requires is not None
         place = item.requires.place
-        yield BIT["complies"], [so(check.requires)], place
+        yield BIT["complies"], "complies", [so(check.requires)], place
         failing = [not_so(check.requires), *(not_so(node) for node in check.exemptions)]
-        yield check.failure, failing, place
+        yield check.failure, label(check.failure, check.certification), failing, place
         return
     earlier: list[Literal] = []
     for band, given in zip(check.bands, item.bands, strict=True):
         node = band_node(band)
-        yield band.outcome, [*earlier, so(node)], band_place(given)
+        yield (
+            band.outcome,
+            label(band.outcome, band.certification),
+            [*earlier, so(node)],
+            band_place(given),
+        )
         earlier.append(not_so(node))
 
 
 def _differ(asker: Asker, first: TypedCheck, second: TypedCheck) -> bool:
     session = asker.session(first, second)
     base = [*applying(first), *applying(second)]
-    for outcome, literals, _ in _rows(asker, first):
-        for other, others, place in _rows(asker, second):
+    for outcome, said, literals, _ in _rows(asker, first):
+        for other, also, others, place in _rows(asker, second):
             if outcome == other:
                 continue
             wanted = [*base, *literals, *others]
             answer = asker.ask(session, "do they differ for one value?", wanted)
             if answer.holds:
-                said, also = outcomes_of(outcome)[0], outcomes_of(other)[0]
+                what = "measure" if first.requires is not second.requires else "ask"
                 asker.report(
                     "checks differ",
                     session,
                     (
-                        f'the checks "{first.id}" and "{second.id}" measure the same and differ: '
+                        f'the checks "{first.id}" and "{second.id}" {what} the same and differ: '
                         f"{said} by the one, {also} by the other",
                         place,
                         f"the other one stands at {asker.item(first).place}",
@@ -166,10 +169,7 @@ def permitted(check: TypedCheck) -> Node:
     if check.requires is not None:
         if check.failure != NOT_PERMITTED:
             return ALWAYS
-        node = check.requires
-        for exemption in check.exemptions:
-            node = Node("or", YES_NO, (node, exemption), None, ONE, "")
-        return node
+        return met(check)
     node = _NEVER
     for band in reversed(check.bands):
         allowed = _NEVER if band.outcome == NOT_PERMITTED else ALWAYS
@@ -177,10 +177,30 @@ def permitted(check: TypedCheck) -> Node:
     return node
 
 
+def _contrary(first: TypedCheck, second: TypedCheck) -> bool:
+    """Whether two requirements of the same facts pull one opposite ways, whatever they come to."""
+    if first.requires is None or second.requires is None:
+        return False
+    if facts_in([first.requires]) != facts_in([second.requires]):
+        return False
+    return bool(opposed(pulls(met(first)), pulls(met(second))))
+
+
+def met(check: TypedCheck) -> Node:
+    """The condition that the requirement of a check is met, or one of its exemptions holds."""
+    assert check.requires is not None
+    node = check.requires
+    for exemption in check.exemptions:
+        node = Node("or", YES_NO, (node, exemption), None, ONE, "")
+    return node
+
+
 def _conflict(asker: Asker, first: TypedCheck, second: TypedCheck) -> None:
     session = asker.session(first, second)
     base = bearing(first, second)
-    one, other = so(permitted(first)), so(permitted(second))
+    one, other = (
+        so(permitted(check) if check.requires is None else met(check)) for check in (first, second)
+    )
     if asker.ask(session, "can both be met?", [*base, one, other]).holds is not False:
         return
     # Where one of them alone can't be met, or they never meet, that is no conflict of the two.

@@ -32,7 +32,7 @@ def proofread_sarif(head: str, result: Proofread) -> str:
     names = list(_RULES)
     results = [
         _result(problem, result.kinds[problem], names, head, result.examples.get(problem, ()))
-        for problem in all_problems(result)
+        for problem in [*all_problems(result), *(note for note in result.notes if note.place)]
     ]
     rules = [{"id": name, "shortDescription": {"text": said}} for name, said in _RULES.items()]
     return log_of(

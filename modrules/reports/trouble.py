@@ -23,6 +23,8 @@ class Proofread(Protocol):
     @property
     def summary(self) -> Sequence[str]: ...
     @property
+    def notes(self) -> Sequence[Problem]: ...
+    @property
     def examples(self) -> Mapping[Problem, Sequence[str]]: ...
     @property
     def kinds(self) -> Mapping[Problem, str]: ...
@@ -78,10 +80,11 @@ def proofread_text(name: str, result: Proofread) -> str:
 def proofread_lines(name: str, result: Proofread) -> str:
     """Every problem as one line, ``file:line:column: level: message (what to do)``; for editors.
 
-    What has no place of its own stands at the beginning of ``name``.
+    What has no place of its own stands at the beginning of ``name``. Notes that have a
+    place come after the problems.
     """
     lines = []
-    for problem in all_problems(result):
+    for problem in [*all_problems(result), *(note for note in result.notes if note.place)]:
         place = problem.place or Place(name)
         where = f"{clean(place.file)}:{place.line or 1}:{place.column or 1}"
         hint = f" ({clean(problem.hint)})" if problem.hint else ""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import functools
 import re
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -34,10 +34,10 @@ SAYS = {
     "exemption swallows": "swallow",
     "band never reached": "is never reached",
     "not both": "can't both be met",
-    "differ": "measure the same and differ",
+    "differ": " the same and differ",
     "fact unused": "is asked for and never used",
     "certification unused": "no check requires the certification",
-    "evidence unused": "is asked of nobody",
+    "evidence unused": ("is asked of nobody", "no certification takes the document"),
     "one fact opens most": "checks may stay open",
     "limit mistyped": "comes to",
     "citation": "text ",
@@ -47,25 +47,27 @@ BY_READING = ("limit mistyped", "citation")
 
 class Finding(NamedTuple):
     file: str
-    """Of the ruleset; of a note in the summary the file of the slip, for it has no place."""
+    """Of the ruleset."""
     item: str
-    """The id of the item that it points to; of a worked case that of its check."""
+    """The id of the item that it points to; of a worked case that of its check; of a submission its
+    name; of a note the fact that it is about."""
     message: str
 
 
-def listed(one_or_several: str | list[str]) -> list[str]:
+def listed(one_or_several: str | Sequence[str]) -> Sequence[str]:
     return [one_or_several] if isinstance(one_or_several, str) else one_or_several
 
 
-def expected(slip: dict[str, Any]) -> tuple[list[str], list[str]]:
+def expected(slip: dict[str, Any]) -> tuple[Sequence[str], Sequence[str]]:
     (items,) = (listed(value) for key, value in slip["at"].items() if key != "file")
     return items, listed(slip["at"]["file"])
 
 
 def tells(finding: Finding, slip: dict[str, Any]) -> bool:
     items, files = expected(slip)
-    says = SAYS[slip.get("said_as", slip["kind"])]
-    return finding.item in items and finding.file in files and says in finding.message
+    says = listed(SAYS[slip.get("said_as", slip["kind"])])
+    said = any(each in finding.message for each in says)
+    return finding.item in items and finding.file in files and said
 
 
 # -- items of a file, as stretches of its text
@@ -172,14 +174,15 @@ def proofread(copy: str, folder: Path) -> tuple[Finding, ...]:
         folder / root_of(copy), proofs=any(slip["kind"] not in BY_READING for slip in slips)
     )
     found = []
-    for problem in (*result.problems, *result.cases_failed):
+    for problem in (*result.problems, *result.cases_failed, *result.notes):
         path = Path(problem.place.file)
         item = item_at(path.read_text("utf-8"), problem.place.line)
+        fact = re.match(r'without "(.+)",', problem.message)
+        if path.parent.name == "submissions":
+            item = path.stem
+        elif fact:
+            item = fact[1]
         found.append(Finding("/".join(path.relative_to(folder).parts[1:]), item, problem.message))
-    for note in result.summary:
-        fact = re.match(r'without "(.+)",', note)
-        if fact:
-            found += [Finding(expected(s)[1][0], fact[1], note) for s in slips]
     return tuple(found)
 
 

@@ -1,0 +1,24 @@
+"""The submissions that a ruleset ships as examples, held against it.
+
+submission_problems(ruleset) -> list[Problem]
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from modrules.problems import ModrulesError, Problem
+from modrules.proofs.cases import default_day
+from modrules.screening.prepared import Ruleset
+from modrules.screening.submission import bind, read_submission
+
+
+def submission_problems(ruleset: Ruleset) -> list[Problem]:
+    """Why submissions in the folder ``submissions`` can't be screened under it, as warnings."""
+    problems: list[Problem] = []
+    for path in sorted((ruleset.flat.folder / "submissions").glob("*.yaml")):
+        try:
+            bind(read_submission(path), ruleset.typed, ruleset.layout, default_day(ruleset))
+        except ModrulesError as error:
+            problems += [replace(problem, level="warning") for problem in error.problems]
+    return problems
