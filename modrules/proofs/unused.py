@@ -14,11 +14,12 @@ from typing import Final
 from modrules.language.tree import Node, walk
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.proofs.found import Found
+from modrules.ruleset.checking import type_ruleset
 from modrules.ruleset.find import HEAD_FILE, inside
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.layer import Memo, known_head
 from modrules.ruleset.load import collect
-from modrules.ruleset.typed import TypedRuleset, type_ruleset
+from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.prepared import Ruleset
 
 #: The share of the checks that is "most of the ruleset", and how many checks make one.
