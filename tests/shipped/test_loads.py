@@ -88,6 +88,7 @@ WHOLE: dict[str, Any] = {
             "id": "raised",
             "plate_kind": "mass",
             "conditions_kept": "yes",
+            "issued": "2025-03-01",
             "gross_mass": "3300 kg",
             "front_axle_rating": "1500 kg",
             "rear_axle_rating": "2000 kg",
@@ -124,7 +125,7 @@ def test_each_limit_has_its_load_its_document_and_the_room_left(trade: modrules.
         "maker's plate", "replaced", -90)  # fmt: skip
     assert (upgrade["set_by"], upgrade["state"], upgrade["room"]["value"]) == (
         "plate of the upgrade", "in force", 260)  # fmt: skip
-    assert upgrade["document"] == "plate raised: mass"
+    assert upgrade["document"] == "plate raised: mass, 2025-03-01"
     rear = found["axle-load", "axle rear"]
     # The coupling is half a wheelbase behind: the rear axle takes 140 and 70 kg more.
     assert rear["mass"]["value"] == 1600 + 210
@@ -158,6 +159,16 @@ def test_a_plate_whose_conditions_are_not_kept_raises_nothing(trade: modrules.Ru
     gross = limits(loads(tree, trade)["gross-mass", "vehicle"])
     assert {one["state"] for one in gross.values()} == {"perhaps in force"}
     assert "plates.raised.conditions_kept" in gross["upgrade"]["missing"]
+
+
+def test_a_plate_counts_from_its_date_on(trade: modrules.Ruleset) -> None:
+    tree = copy.deepcopy(WHOLE)
+    tree["plates"][0]["issued"] = "2099-01-01"
+    assert list(limits(loads(tree, trade)["gross-mass", "vehicle"])) == ["maker"]
+    del tree["plates"][0]["issued"]
+    gross = limits(loads(tree, trade)["gross-mass", "vehicle"])
+    assert {one["state"] for one in gross.values()} == {"perhaps in force"}
+    assert "plates.raised.issued" in gross["upgrade"]["missing"]
 
 
 def test_what_is_left_counts_people_with_full_tanks(trade: modrules.Ruleset) -> None:
