@@ -49,11 +49,11 @@ def reckoned(band: TypedBand) -> bool:
 
 
 def left_out(check: TypedCheck, value: Any) -> str:
-    """What no band covers around a value that none covers; the value where ends are reckoned."""
+    """What no band covers around a value that none covers; just the value where ends are reckoned."""
     measure = check.measure
     assert measure is not None
     if any(reckoned(band) for band in check.bands):
-        return shown(value, measure)
+        return f"{shown(value, measure)} for some vehicles"
     ends = sorted({end for b in check.bands for end in (b.low, b.high) if end is not None})
     # Points and the open stretches between them: odd numbers are points.
     covering = [_covering(check, ends, number) for number in range(2 * len(ends) + 1)]

@@ -62,12 +62,12 @@ def test_each_problem_is_one_line_with_its_place(folder: Path, capsys: Any) -> N
     assert cli.main(["proofread", str(folder), "--format", "lines"]) == 1
     assert capsys.readouterr().out.splitlines() == [
         "of mine/ruleset.yaml:16:16: warning: "
-        'the bands of "lift" have a gap: no band covers 60 mm '
+        'the bands of "lift" have a gap: no band covers what lies from over 50 mm to 60 mm '
         "(every outcome stays possible there; add a band or move an end)",
         "of mine/ruleset.yaml:17:47: warning: "
         'the quotation does not stand in clause 1.1 of text "code"',
         "of mine/cases/lift.yaml:2:5: error: "
-        'the case "a lift of 61 mm" comes to not permitted, not to complies '
+        'the case "a lift of 61 mm" of "lift" comes to not permitted, not to complies '
         "(61 mm; the limit is 60 mm; past it by 1 mm: not permitted)",
     ]
 
