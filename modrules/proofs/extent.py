@@ -49,7 +49,7 @@ def reckoned(band: TypedBand) -> bool:
 
 
 def left_out(check: TypedCheck, value: Any) -> str:
-    """What no band covers around a value that none covers; just the value where ends are reckoned."""
+    """What no band covers around a value; just that value where ends are reckoned."""
     measure = check.measure
     assert measure is not None
     if any(reckoned(band) for band in check.bands):
