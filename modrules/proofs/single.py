@@ -220,8 +220,8 @@ def _bands(
     nodes = [band_node(band) for band in check.bands]
     earlier: list[Literal] = []
     unreached: set[int] = set()
+    taken: list[int] = []
     for index, node in enumerate(nodes):
-        place = band_place(item.bands[index])
         reached = asker.ask(
             session, f"is band {index + 1} ever reached?", [*base, *earlier, so(node)]
         )
@@ -229,19 +229,25 @@ def _bands(
             unreached.add(index)
             asker.dead.add((check.id, index))
             matches = asker.ask(session, f"does band {index + 1} ever match?", [*base, so(node)])
-            why = (
-                "no vehicle comes into it"
-                if matches.holds is False
-                else "earlier bands take all that is in it"
-            )
-            asker.report(
-                "never reached",
-                session,
-                (f'band {index + 1} of "{check.id}" is never reached: {why}', place, ""),
-                [*base, so(node)],
-                base,
-            )
+            if matches.holds is not False:
+                taken.append(index)
+            else:
+                what = (
+                    f'band {index + 1} of "{check.id}" is never reached: no vehicle comes into it'
+                )
+                problem = (what, band_place(item.bands[index]), "")
+                asker.report("never reached", session, problem, base)
         earlier.append(not_so(node))
+    if taken:
+        # One slip may take all from several bands, so it is told once.
+        which = _listing([str(index + 1) for index in taken])
+        many = len(taken) > 1
+        what = (
+            f'band{"s" if many else ""} {which} of "{check.id}" {"are" if many else "is"} never '
+            f"reached: earlier bands take all that is in {'them' if many else 'it'}"
+        )
+        problem = (what, band_place(item.bands[taken[0]]), "")
+        asker.report("never reached", session, problem, [*base, so(nodes[taken[0]])], base)
     gap = asker.ask(session, "do its bands cover every value?", [*base, *earlier])
     if gap.holds:
         plain = session.ask([*base, *earlier], plain=True)
@@ -282,6 +288,11 @@ def _bands(
                     literals,
                 )
                 break
+
+
+def _listing(words: Sequence[str]) -> str:
+    """Words one after another: 1, 2 and 3."""
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
 
 
 def _said(band: TypedBand) -> str:

@@ -125,3 +125,16 @@ def test_a_shipped_submission_that_cant_be_screened(tmp_path: Path) -> None:
     (problem,) = result.problems
     assert problem.message == 'no certification takes the document "alignment"'
     assert (problem.level, problem.place.line) == ("warning", 4)
+
+
+def test_bands_that_one_band_takes_are_told_once(tmp_path: Path) -> None:
+    bands = [
+        "up_to: 900 mm, outcome: complies",
+        f"up_to: 60 mm, {PLATE} low-plate",
+        f"up_to: 70 mm, {PLATE} high-plate",
+        "over: 900 mm, outcome: not permitted",
+    ]
+    messages = [m for m in said(tmp_path, bands) if m.startswith("band") and "reached" in m]
+    words = 'bands 2 and 3 of "lift" are never reached: earlier bands take all that is in them'
+    assert words in messages
+    assert not any(message.startswith(("band 2", "band 3")) for message in messages)

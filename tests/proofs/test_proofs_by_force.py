@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import itertools
+import re
 import tempfile
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -151,10 +152,11 @@ def claimed(found: Iterable[Found]) -> set[tuple[str, str]]:
     for each in found:
         if each.kind in kinds:
             continue
-        what = " and ".join(each.checks)
+        what = {" and ".join(each.checks)}
         if each.kind == "never reached":
-            what = each.problem.message.partition(" of ")[0]
-        claims.add((each.kind, what))
+            bands = re.findall(r"\d+", each.problem.message.partition(" of ")[0])
+            what = {f"band {number}" for number in bands}
+        claims |= {(each.kind, one) for one in what}
     return claims
 
 

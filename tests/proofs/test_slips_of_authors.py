@@ -32,7 +32,7 @@ SAYS = {
     "never met": "is never met",
     "exemption never needed": "is never needed",
     "exemption swallows": "swallow",
-    "band never reached": "is never reached",
+    "band never reached": " never reached: ",
     "not both": "can't both be met",
     "differ": " the same and differ",
     "fact unused": "is asked for and never used",
