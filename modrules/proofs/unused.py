@@ -48,7 +48,7 @@ def unused(ruleset: Ruleset, dead: Dead = ()) -> list[Found]:
     ]
 
 
-def _own(ruleset: Ruleset, place: Place) -> bool:
+def is_own(ruleset: Ruleset, place: Place) -> bool:
     """Whether it stands in the files of this ruleset, whichever edition of it."""
     if not place.file:
         return False
@@ -124,7 +124,7 @@ def _left(
     left = [
         item
         for item in ruleset.flat.section(section).values()
-        if str(item.id) not in here and _own(ruleset, item.place)
+        if str(item.id) not in here and is_own(ruleset, item.place)
     ]
     elsewhere = set().union(*map(used, others())) if left else set()
     for item in left:
@@ -169,7 +169,7 @@ def _certifications(ruleset: Ruleset, dead: Dead, others: Others) -> Iterator[Fo
     left = [
         each
         for each in flat.certifications.values()
-        if str(each.id) not in reached and _own(ruleset, each.place)
+        if str(each.id) not in reached and is_own(ruleset, each.place)
     ]
     for other in others() if left else ():
         # What an edition names in vain is told at its band when that edition is proofread.
@@ -227,7 +227,7 @@ def most_decisive(ruleset: Ruleset) -> tuple[Problem, ...]:
 
 def _asked_at(ruleset: Ruleset, fact: str) -> Place | None:
     item = ruleset.flat.facts.get(fact)
-    if item is not None and _own(ruleset, item.place):
+    if item is not None and is_own(ruleset, item.place):
         return item.place
     checks = (check for check in ruleset.typed.checks if fact in _facts_in(check.nodes()))
     first = next(checks, None)

@@ -138,7 +138,8 @@ def test_masses_are_drawn_against_the_lowest_limit_in_force(report: Report) -> N
 
 def test_an_axle_of_any_name_is_drawn(ruleset: modrules.Ruleset) -> None:
     axle = {"id": "second", "position": "rear", "load": "1500 kg", "rating": "1600 kg"}
-    found = screened({"axles": [axle], "trailer": {"towed": "no"}, "modifications": []}, ruleset)
+    tree = {"axles": [axle], "plates": [], "trailer": {"towed": "no"}, "modifications": []}
+    found = screened(tree, ruleset)
     (drawn,) = drawing.stacks(found)
     assert drawn.title == "Load on the axle, axle second"
     assert "100 kg left" in drawn.words
