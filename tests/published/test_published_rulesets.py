@@ -14,7 +14,6 @@ import pytest
 import yaml
 
 import modrules
-from modrules.proofs.cases import read_cases, run_case, uncovered
 
 HERE = Path(__file__).parent
 FOLDERS = HERE / "rulesets"
@@ -76,14 +75,9 @@ def test_it_reads_clean_and_its_cases_come_out(name: str) -> None:
         assert message.startswith(f'"{check}" uses the table ')
     assert [str(problem) for problem in result.cases_failed] == []
     assert result.cases_run == CASES[name]
-
-
-@pytest.mark.parametrize("name", CASES)
-def test_its_cases_bring_each_check_to_every_outcome(name: str) -> None:
-    ruleset = modrules.load_ruleset(FOLDERS / name)
-    cases, problems = read_cases(FOLDERS / name)
-    assert problems == []
-    assert dict(uncovered(ruleset, [run_case(ruleset, case) for case in cases])) == {}
+    counted = [line for line in result.summary if line.startswith("checks whose every outcome")]
+    (found, _, checks) = counted[0].split(": ")[1].split()
+    assert found == checks
 
 
 @pytest.mark.parametrize("name", CASES)

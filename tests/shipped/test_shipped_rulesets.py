@@ -16,13 +16,11 @@ WITH_CHECKS = (*JURISDICTIONS, "touring")
 
 @pytest.mark.parametrize("name", ["trade", *WITH_CHECKS])
 def test_proofreads_clean_with_a_case_for_every_outcome_of_every_check(name: str) -> None:
-    result = modrules.proofread(name)
+    # What is proved of them over all vehicles takes longest, and stands in tests/thorough.
+    result = modrules.proofread(name, proofs=False)
     assert [str(problem) for problem in result.problems] == []
     assert [str(problem) for problem in result.cases_failed] == []
-    assert result.proofs is not None
-    assert result.proofs.share_not_proved <= 0.05
     if name in WITH_CHECKS:
-        assert result.proofs.asked > 200
         checks = len(modrules.load_ruleset(name).flat.checks)
         assert f"checks whose every outcome has a case: {checks} of {checks}" in result.summary
 
