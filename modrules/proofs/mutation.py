@@ -19,7 +19,7 @@ from modrules.problems import ModrulesError, Problem
 from modrules.proofs.cases import Case, screened_case
 from modrules.proofs.mutants import Mutant, mutants, quantity_mutants
 from modrules.proofs.proving import available
-from modrules.proofs.unused import is_own
+from modrules.proofs.unused import edition_folders, is_own
 from modrules.ruleset.checking import type_check, type_checks_with
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening.evaluate import Evaluator
@@ -92,10 +92,11 @@ def _mutated(
     for check in checks:
         for name in sorted({n.value[0] for n in walk(check.nodes()) if n.op == "quantity"}):
             resting.setdefault(name, []).append(check)
+    own = edition_folders(ruleset)
     for name, rest in resting.items():
         quantity = ruleset.flat.quantities[name]
         # What another ruleset declares is held by the cases of that one.
-        for changed in quantity_mutants(quantity) if is_own(ruleset, quantity.place) else ():
+        for changed in quantity_mutants(quantity) if is_own(own, quantity.place) else ():
             others, problems = type_checks_with(typed, changed.item, rest)
             if not _errors(problems):
                 yield changed, list(zip(rest, others, strict=True))

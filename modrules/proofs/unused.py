@@ -48,16 +48,16 @@ def unused(ruleset: Ruleset, dead: Dead = ()) -> list[Found]:
     ]
 
 
-def is_own(ruleset: Ruleset, place: Place) -> bool:
-    """Whether it stands in the files of this ruleset, whichever edition of it."""
+def is_own(editions: Collection[Path], place: Place) -> bool:
+    """Whether it stands in the files of one of these ``edition_folders``."""
     if not place.file:
         return False
     parents = Path(place.file).resolve().parents
     folder = next((each for each in parents if (each / HEAD_FILE).exists()), None)
-    return folder in _editions(ruleset)
+    return folder in editions
 
 
-def _editions(ruleset: Ruleset) -> list[Path]:
+def edition_folders(ruleset: Ruleset) -> list[Path]:
     """The folders of all editions of a ruleset, of which one may be inside another."""
     own, memo = ruleset.flat.folder.resolve(), Memo()
     around = next((each for each in own.parents if (each / HEAD_FILE).exists()), own)
@@ -79,7 +79,7 @@ def _editions(ruleset: Ruleset) -> list[Path]:
 
 def _others(ruleset: Ruleset) -> Iterator[TypedRuleset]:
     """The other editions of a ruleset, as far as they can be read."""
-    for folder in _editions(ruleset):
+    for folder in edition_folders(ruleset):
         if folder != ruleset.flat.folder.resolve():
             try:
                 yield type_ruleset(collect(folder).ruleset)[0]
@@ -120,11 +120,11 @@ def _left(
 ) -> Iterator[Found]:
     """The items of a section, named ``what`` in words, that no edition uses."""
     section = {"fact": "facts", "quantity": "quantities"}[what]
-    here = used(ruleset.typed)
+    here, own = used(ruleset.typed), edition_folders(ruleset)
     left = [
         item
         for item in ruleset.flat.section(section).values()
-        if str(item.id) not in here and is_own(ruleset, item.place)
+        if str(item.id) not in here and is_own(own, item.place)
     ]
     elsewhere = set().union(*map(used, others())) if left else set()
     for item in left:
@@ -165,11 +165,11 @@ def _reached(flat: FlatRuleset, dead: Dead = ()) -> set[str]:
 
 def _certifications(ruleset: Ruleset, dead: Dead, others: Others) -> Iterator[Found]:
     flat = ruleset.flat
-    reached = _reached(flat, dead)
+    reached, own = _reached(flat, dead), edition_folders(ruleset)
     left = [
         each
         for each in flat.certifications.values()
-        if str(each.id) not in reached and is_own(ruleset, each.place)
+        if str(each.id) not in reached and is_own(own, each.place)
     ]
     for other in others() if left else ():
         # What an edition names in vain is told at its band when that edition is proofread.
@@ -227,7 +227,7 @@ def most_decisive(ruleset: Ruleset) -> tuple[Problem, ...]:
 
 def _asked_at(ruleset: Ruleset, fact: str) -> Place | None:
     item = ruleset.flat.facts.get(fact)
-    if item is not None and is_own(ruleset, item.place):
+    if item is not None and is_own(edition_folders(ruleset), item.place):
         return item.place
     checks = (check for check in ruleset.typed.checks if fact in _facts_in(check.nodes()))
     first = next(checks, None)
