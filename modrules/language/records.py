@@ -87,6 +87,19 @@ def attribute(subject: str) -> str:
     return f"{subject}_"
 
 
+def records_of(world: Any, subject: str) -> tuple[Any, ...] | None:
+    """The records of a subject; None where the list is not given."""
+    found = getattr(world, attribute(subject), None)
+    return found if found is None or isinstance(found, tuple) else (found,)
+
+
+def bound_records(world: Any, bound: Mapping[str, Any], binding: str) -> tuple[Any, ...]:
+    """What a binding stands for: its own record, or the records of its subject, if any."""
+    if binding in bound:
+        return (bound[binding],)
+    return records_of(world, binding.removeprefix("each ")) or ()
+
+
 def _record_class(name: str, slots: Iterable[str]) -> type[Any]:
     members: Mapping[str, Any] = {"__slots__": ("id", "kind", "mask", "place", *slots)}
     return type(name, (), dict(members))

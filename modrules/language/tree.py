@@ -94,6 +94,18 @@ def walk(nodes: Iterable[Node]) -> Iterator[Node]:
             stack += node.args
 
 
+def in_text_order(nodes: Iterable[Node]) -> Iterator[Node]:
+    """Every node of these trees once, each before its parts, in the order of the text."""
+    seen: set[Node] = set()
+    stack = list(nodes)[::-1]
+    while stack:
+        node = stack.pop()
+        if node not in seen:
+            seen.add(node)
+            yield node
+            stack += reversed(node.args)
+
+
 class Tree:
     """Makes nodes, one object for each meaning."""
 

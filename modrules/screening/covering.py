@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from modrules.language import domains as d
-from modrules.language.records import Open, attribute
+from modrules.language.records import Open, attribute, records_of
 from modrules.language.tree import FactName
 from modrules.ruleset.typed import BIT, TypedRuleset
 from modrules.screening.documents import CERTIFYING, CLAIM, NUMBER, PART, VARIANT, Document
@@ -149,12 +149,6 @@ def dated(document: Document, today: int) -> int:
 
 def _ends(value: Any) -> d.Range:
     return (value.low, value.high, False) if isinstance(value, Open) else (value, value, False)
-
-
-def records_of(world: Any, subject: str) -> tuple[Any, ...] | None:
-    """The records of a subject; None where the list is not given."""
-    found = getattr(world, attribute(subject))
-    return found if found is None or isinstance(found, tuple) else (found,)
 
 
 def item_covers(

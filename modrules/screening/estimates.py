@@ -12,7 +12,7 @@ from typing import Any
 from modrules.language import domains as d
 from modrules.language.intervals import Intervals
 from modrules.language.possible import Env
-from modrules.language.records import NONE_STATED, Layout, Open, attribute
+from modrules.language.records import NONE_STATED, Layout, Open, records_of
 from modrules.language.tree import FactName, Node
 from modrules.language.units import NUMBER, whole
 from modrules.ruleset.names import FactRange
@@ -29,7 +29,7 @@ def estimate_facts(world: Any, typed: TypedRuleset, layout: Layout, problems: Pr
         fact = typed.names.facts[fact_id]
         evaluate = intervals.closure(node)
         limits = typed.vocabulary.ranges[fact_id]
-        for record in _records(world, fact.subject):
+        for record in records_of(world, fact.subject) or ():
             found = evaluate(Env(world, {fact.subject: record}))
             value = getattr(record, fact.slot)
             if fact.type.kind == "yes_no":
@@ -47,13 +47,6 @@ def estimate_facts(world: Any, typed: TypedRuleset, layout: Layout, problems: Pr
             setattr(record, fact.slot, value)
             bit = layout.bits[fact_id]
             record.mask = record.mask | bit if isinstance(value, Open) else record.mask & ~bit
-
-
-def _records(world: Any, subject: str) -> tuple[Any, ...]:
-    found = getattr(world, attribute(subject))
-    if found is None:
-        return ()
-    return found if isinstance(found, tuple) else (found,)
 
 
 def widened(found: d.Range, node: Node, tolerance: Node | None, fact: FactName) -> d.Range | None:

@@ -11,13 +11,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language import domains as d
-from modrules.language.records import Open, attribute
+from modrules.language.records import Open, attribute, records_of
 from modrules.screening.covering import (
     FITTED,
     covers,
     item_covers,
     named,
-    records_of,
     says_no_vehicle,
     sufficient,
     within,

@@ -15,9 +15,9 @@ from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language import syntax
-from modrules.language.possible import Env, read
-from modrules.language.records import Open, attribute, world_mask
-from modrules.language.tree import FactName, Node
+from modrules.language.possible import Env, is_none, read
+from modrules.language.records import Open, attribute, bound_records, world_mask
+from modrules.language.tree import FactName, Node, in_text_order
 from modrules.language.type_problems import TypeProblem
 from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
 from modrules.screening import covering
@@ -56,7 +56,7 @@ def open_among(run: Run, tops: Iterable[Node], bound: Mapping[str, Any]) -> list
     """The open facts that expressions read, in the order of their text."""
     found: dict[str, OpenFact] = {}
     for record, fact, value in facts_read(run, tops, bound):
-        if isinstance(value, Open) and not _is_none(value):
+        if isinstance(value, Open) and not is_none(value):
             address = address_of(run.ruleset, record, fact)
             found.setdefault(address, OpenFact(address, fact, record, value))
     return list(found.values())
@@ -69,7 +69,7 @@ def facts_read(
     for node in _reads(tops):
         binding, fact_id, slot = node.value
         fact = run.ruleset.typed.names.facts[fact_id]
-        for record in _records(run.bound.world, bound, binding):
+        for record in bound_records(run.bound.world, bound, binding):
             yield record, fact, getattr(record, slot, None)
 
 
@@ -83,7 +83,7 @@ def lists_missing(run: Run, check: TypedCheck, subject: Any) -> list[str]:
 
 def lists_read(tops: Iterable[Node]) -> list[str]:
     """The subjects over whose lists expressions run."""
-    return [n.value[1].removeprefix("each ") for n in _all_nodes(tops) if n.op == "over"]
+    return [n.value[1].removeprefix("each ") for n in in_text_order(tops) if n.op == "over"]
 
 
 def not_given(run: Run, names: Iterable[str]) -> list[str]:
@@ -99,33 +99,8 @@ def not_given(run: Run, names: Iterable[str]) -> list[str]:
     return keys
 
 
-def _is_none(value: Open) -> bool:
-    return value.none and value.low > value.high and not value.values
-
-
-def _all_nodes(tops: Iterable[Node]) -> Iterator[Node]:
-    seen: set[Node] = set()
-    stack = list(reversed(list(tops)))
-    while stack:
-        node = stack.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        yield node
-        stack += reversed(node.args)
-
-
 def _reads(tops: Iterable[Node]) -> Iterator[Node]:
-    return (node for node in _all_nodes(tops) if node.op in ("fact", "stated", "fallback"))
-
-
-def _records(world: Any, bound: Mapping[str, Any], binding: str) -> tuple[Any, ...]:
-    if binding in bound:
-        return (bound[binding],)
-    found = getattr(world, attribute(binding.removeprefix("each ")), None)
-    if found is None:
-        return ()
-    return found if isinstance(found, tuple) else (found,)
+    return (node for node in in_text_order(tops) if node.op in ("fact", "stated", "fallback"))
 
 
 def address_of(ruleset: Ruleset, record: Any, fact: FactName) -> str:
@@ -375,7 +350,7 @@ class Working:
     def words(self, node: Node) -> str:
         if node.op in ("fact", "stated", "fallback"):
             value = read(self.env, *node.value)
-            if isinstance(value, Open) and _is_none(value) and node.op == "fact":
+            if isinstance(value, Open) and is_none(value) and node.op == "fact":
                 return "none stated"
             if isinstance(value, Open) and value.missing and node.op == "fact":
                 return "not known"
@@ -433,7 +408,7 @@ def _lacking(run: Run, env: Env, node: Node) -> str | None:
             return found
     if node.op == "fact":
         value = read(env, *node.value)
-        known = isinstance(value, Open) and _is_none(value)
+        known = isinstance(value, Open) and is_none(value)
         return f"{node.value[1]}: none stated" if known else f"{node.value[1]}: perhaps none stated"
     if node.op == "div":
         return "a division by what may be zero"

@@ -11,13 +11,13 @@ from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language.possible import read
-from modrules.language.records import NONE_STATED, Open, attribute
+from modrules.language.records import NONE_STATED, Open, attribute, records_of
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT
 from modrules.screening.findings import Finding
 from modrules.screening.prepared import NotGiven, concerned
 from modrules.screening.report import Screening
-from modrules.screening.varying import Target, records_of, target_of
+from modrules.screening.varying import Target, target_of
 
 _HELD: Final = BIT["certified"] | BIT["certification required"]
 
@@ -124,7 +124,7 @@ class _Walk:
 
     def members(self, node: Node) -> None:
         _, binding, *_ = node.value
-        records = records_of(self.env.world, binding.removeprefix("each "))
+        records = records_of(self.env.world, binding.removeprefix("each ")) or ()
         outer = self.env.records.get(binding)
         for record in records:
             self.env.records[binding] = record
@@ -163,7 +163,7 @@ def _papers(screening: Screening, finding: Finding) -> Iterator[Target]:
             fact = names.get(name)
             if fact is None:
                 continue
-            for record in records_of(bound.world, fact.subject):
+            for record in records_of(bound.world, fact.subject) or ():
                 if hasattr(record, fact.slot):
                     target = target_of(ruleset, record, fact)
                     if is_open(target):

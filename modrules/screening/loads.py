@@ -7,6 +7,7 @@ by loads as weighed alone: a list of parts tells what to expect, and vouches for
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -32,7 +33,6 @@ from modrules.screening.explain import (
 from modrules.screening.measured import source_of
 from modrules.screening.prepared import NotGiven, Run, subject_words
 from modrules.screening.show import plain_number, quantity_data
-from modrules.screening.submission import unknown_record
 
 IN_FORCE: Final = "in force"
 PERHAPS: Final = "perhaps in force"
@@ -116,7 +116,7 @@ def _subjects(run: Run, per: str, world: Any) -> Iterator[tuple[str, Env]]:
         return
     records = getattr(world, attribute(per))
     if records is None:
-        unknown = unknown_record(run.ruleset.typed, run.ruleset.layout, per)
+        unknown = copy.copy(world.unlisted[per])
         if world is not run.bound.world:
             for fact in run.ruleset.typed.names.facts.values():
                 free = _freed(fact, getattr(unknown, fact.slot, None))

@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Any, Final
 
-from modrules.language.records import NONE_STATED
+from modrules.language.records import NONE_STATED, records_of
 from modrules.language.units import decimal_text, unit_factor
 from modrules.ruleset.models import Fact
 from modrules.screening import explain
@@ -24,7 +24,7 @@ from modrules.screening.prepared import NotGiven
 from modrules.screening.report import Report, Screening
 from modrules.screening.sizes import sizes
 from modrules.screening.stretches import Piece, pieces_of, step_of
-from modrules.screening.varying import Reads, Target, Varying, records_of, target_of
+from modrules.screening.varying import Reads, Target, Varying, target_of
 
 #: sizes to try where the submission and the tables have none
 _COMMON_SIZES: Final = ("235/75R15 109S", "265/70R17 121/118S", "285/70R17 121/118S")
@@ -124,7 +124,7 @@ def _sources(screening: Screening, reads: Reads, live: list[Target]) -> Iterator
             fact = names[source]
             same = fact.subject in (target.fact.subject, target.record.kind)
             world = screening.run.bound.world
-            for record in (target.record,) if same else records_of(world, fact.subject):
+            for record in (target.record,) if same else records_of(world, fact.subject) or ():
                 yield target_of(screening.ruleset, record, fact)
 
 

@@ -10,9 +10,9 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from modrules.language import domains as d
-from modrules.language.records import Open
+from modrules.language.records import Open, records_of
 from modrules.language.tree import FactName
-from modrules.screening.covering import FITTED, plain, records_of, sufficient, within
+from modrules.screening.covering import FITTED, plain, sufficient, within
 from modrules.screening.documents import CONDITIONS_KEPT, PLATE_NUMBER, Document
 from modrules.screening.evidence import Required, wanted_by, wrong_with
 from modrules.screening.explain import address_of

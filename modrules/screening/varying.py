@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from modrules.language.possible import Env
-from modrules.language.records import Open, attribute
-from modrules.language.tree import FactName, Node
+from modrules.language.records import Open, attribute, bound_records, records_of
+from modrules.language.tree import FactName, in_text_order
 from modrules.problems import ModrulesError, Problem, nearest
 from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
@@ -71,7 +71,7 @@ def targets(screening: Screening) -> Iterator[Target]:
     for subject, known in names.subjects.items():
         if subject == "modification":
             continue
-        for record in records_of(world, subject):
+        for record in records_of(world, subject) or ():
             for fact in [*by_subject.get(subject, []), *(common if known.is_kind else [])]:
                 if fact.slot != "kind":
                     yield target_of(ruleset, record, fact)
@@ -116,7 +116,7 @@ class Reads:
         self._of: dict[int, tuple[tuple[str, str], ...]] = {}
         typed = ruleset.typed
         self.estimated = {
-            fact: frozenset(node.value[1] for node in every_node([made]) if node.op == "fact")
+            fact: frozenset(node.value[1] for node in in_text_order([made]) if node.op == "fact")
             for fact, (made, _) in typed.estimates.items()
         }
 
@@ -126,7 +126,7 @@ class Reads:
         if found is None:
             reads = dict.fromkeys(
                 node.value[:2]
-                for node in every_node(check.nodes())
+                for node in in_text_order(check.nodes())
                 if node.op in ("fact", "stated", "fallback")
             )
             found = self._of[check.index] = tuple(reads)
@@ -189,7 +189,7 @@ class Varying:
             derived = typed.names.facts[name]
             same = derived.subject in (fact.subject, self.target.record.kind)
             own = tuple(each.record for each in self.targets)
-            for record in own if same else records_of(world, derived.subject):
+            for record in own if same else records_of(world, derived.subject) or ():
                 made = self._copies.setdefault(id(record), copy.copy(record))
                 value = getattr(record, derived.slot)
                 if not self.keep:
@@ -254,8 +254,8 @@ class Varying:
 
     def calls(self, finding: Finding) -> bool:
         """Whether the fact goes into a function, which has no straight pieces to follow."""
-        calls = [n for n in every_node(finding._check.nodes()) if n.op == "call"]
-        return any(n.op == "fact" and n.value[1] in self.facts for n in every_node(calls))
+        calls = [n for n in in_text_order(finding._check.nodes()) if n.op == "call"]
+        return any(n.op == "fact" and n.value[1] in self.facts for n in in_text_order(calls))
 
     def reaches(self, finding: Finding) -> bool:
         """Whether the finding may come out otherwise for another value of the fact."""
@@ -278,31 +278,3 @@ class Varying:
         if self.target.fact.id == _FITTED:
             return bool(documents)
         return any(not self.facts.isdisjoint(document.facts) for document in documents)
-
-
-def every_node(tops: list[Node]) -> Iterator[Node]:
-    """The nodes under some nodes, each once."""
-    seen: set[Node] = set()
-    stack = list(reversed(tops))
-    while stack:
-        node = stack.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        yield node
-        stack += reversed(node.args)
-
-
-def bound_records(world: Any, bound: dict[str, Any], binding: str) -> tuple[Any, ...]:
-    """The records that a binding stands for."""
-    if binding in bound:
-        return (bound[binding],)
-    return records_of(world, binding.removeprefix("each "))
-
-
-def records_of(world: Any, subject: str) -> tuple[Any, ...]:
-    """The records of a subject; none where the list is not given."""
-    found = getattr(world, attribute(subject), None)
-    if found is None:
-        return ()
-    return found if isinstance(found, tuple) else (found,)
