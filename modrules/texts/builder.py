@@ -21,8 +21,10 @@ from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outl
 SENTENCE_END = ".;:—–!?-"
 # A line of a table of contents: dots lead from the heading to its page.
 _CONTENTS_LINE = re.compile(
-    r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})[ \t]*(?=\n|\Z)"
+    r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z"
 )
+
+_LAST_OF_CONTENTS = frozenset("0123456789ivxlc")
 
 
 class Open:
@@ -78,7 +80,6 @@ class Builder:
         self.skip = 0  # markers before this stand in a table or in a fenced block
         self.line_from = 0  # where the last accepted marker's line started
         self.restart = False  # a part was just opened: numbers may start again
-        self.has_contents = "...." in body or ". . . ." in body  # maybe
 
     def doubt(self, kind: str, at: int, sentence: str, clause: int = -1) -> None:
         """Write a ground for doubt down, unless there are too many of its kind to be of use.
@@ -137,6 +138,16 @@ class Builder:
         """Whether the line before is the one of the last accepted marker."""
         return self.line_from > 0 and self.body.find("\n", self.line_from, start - 1) < 0
 
+    def in_contents(self, start: int) -> bool:
+        """Whether the line stands in a table of contents: it ends in the number of a page."""
+        body = self.body
+        line_end = body.find("\n", start)
+        line_end = len(body) if line_end < 0 else line_end
+        return (
+            body[line_end - 1] in _LAST_OF_CONTENTS
+            and _CONTENTS_LINE.match(body, start, line_end) is not None
+        )
+
     def not_taken(self, marker: mk.Marker, what: str, why: str) -> bool:
         """Doubt whether a marker that is passed over was a clause after all; False."""
         self.doubt("possible clause not taken", marker.start,
@@ -162,7 +173,8 @@ class Builder:
         upcoming = inside[-1].start if inside else len(body) + 1
         plain_item = mk.PLAIN_ITEM
         for match in mk.CANDIDATE.finditer(body):
-            start = match.start() + 1
+            before, end = match.span()
+            start = before + 1
             if upcoming <= start:
                 known = upcoming == start and match.lastindex == mk.PLAIN_PARAGRAPH
                 while upcoming <= start:
@@ -176,13 +188,13 @@ class Builder:
             opened = stack[-1]
             if (
                 match.lastindex != plain_item
-                or body[start - 2] not in "\n;:—"
+                or body[before - 1] not in "\n;:—"
                 or start < self.skip
-                or (opened.lead and find("\n", self.cursor, start - 1) >= 0)
+                or (opened.lead and find("\n", self.cursor, before) >= 0)
             ):
                 self.take(mk.marker_of(match))
                 continue
-            printed, end = match[plain_item], match.end()
+            printed = match[plain_item]
             width = end - len(printed) - start
             depth, expected = -1, opened.expected
             while expected and expected != printed:
@@ -207,7 +219,8 @@ class Builder:
                 and body[start - 3] != "."
                 and len(stack) < MOST_DEEP
                 and (top := stack[-1]).lead <= width
-                and style not in [o.style for o in stack[depth:]]
+                and style != top.style
+                and (depth > -3 or style not in [o.style for o in stack[depth:]])
             ):
                 opened = self.add(ITEM, top.base + printed, start, end)
                 opened.style, opened.series, opened.lead = style, "()", width
@@ -227,8 +240,8 @@ class Builder:
         start = marker.start
         if start < self.skip or (marker.inside and start < self.cursor):
             return
-        if self.has_contents and _CONTENTS_LINE.match(self.body, start):
-            printed = self.body[start : marker.end].strip()
+        if self.in_contents(start):
+            printed = self.body[start : marker.end].strip() or "a line of words"
             self.not_taken(marker, printed, "it stands in a table of contents")
             return
         self.look_between(self, self.cursor, start)

@@ -25,6 +25,7 @@ _PAGE_NUMBER = re.compile(
 _NAMED_NUMBER = re.compile(
     r"\n(?:[ \t]*\n)*[ \t]*(?:Page|PAGE)[ \t]+\d{1,4}(?:[ \t]+of[ \t]+\d{1,4})?[ \t]*(?=\n)"
 )
+_NAMES_PAGES = re.compile(r"P(?:age|AGE)[ \t]")
 _DIGITS = re.compile(r"\d+")
 # A page that begins with nothing but these begins a part of the text.
 _OPENS_PART = re.compile(
@@ -45,9 +46,7 @@ class Roll:
 def unrolled(source: str) -> Roll:
     """Put the pages of a text with form feeds together; other texts stay as they are."""
     if "\f" not in source:
-        if "age " in source or "AGE " in source:
-            return _without_named_numbers(source)
-        return Roll(source)
+        return _without_named_numbers(source) if _NAMES_PAGES.search(source) else Roll(source)
     pages: list[list[tuple[int, str]]] = []
     line = 1
     for page in source.split("\f"):

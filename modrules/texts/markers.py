@@ -59,7 +59,7 @@ _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n((?<=\n\n))?                                                        # 1 apart
+    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_]))                # 1 apart
     ([ \t]*+(?:>[ \t]*+){{0,4}}+)                                          # 2 lead
     (?:
       (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
@@ -171,7 +171,7 @@ def run_in_lists(body: str) -> list[Marker]:
 
 _LINE_OPENERS = " \t*_>#-+"
 
-_SECOND = re.compile(r"\n([ \t>]{0,60}+)(b|ii) ")
+_SECOND = re.compile(r"\n(?=[ \t>bi])([ \t>]{0,60}+)(b|ii) ")
 #: What may stand before the first of bare letters: a blank line, a lead-in, or a full stop.
 _LEADS_IN = re.compile(r"(?:\A|\n|[:;.,—–-][ \t*_]*)\n\Z")
 
@@ -229,7 +229,8 @@ _NO_TERM = re.compile(
     re.I,
 )
 _VERB = re.compile(r"(?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
-_VERBS = ("means", "includes", "has the ")
+#: What is looked for, and how far before it the words of ``_VERB`` may begin.
+_VERBS = (("mean", (0, -8, -13)), ("includes", (0,)))
 
 
 def plain_definitions(body: str) -> list[Marker]:
@@ -238,19 +239,22 @@ def plain_definitions(body: str) -> list[Marker]:
     One with a capital counts at the start of a paragraph alone, and only where terms are
     defined: that is for the outline to see.
     """
-    found: list[Marker] = []
-    for verb in _VERBS:
-        at = body.find(verb)
+    found: dict[int, Marker] = {}
+    for sought, befores in _VERBS:
+        at = body.find(sought)
         while at >= 0:
-            marker = _plain_definition(body, at)
+            verb = next((at + x for x in befores if x + at > 0 and _VERB.match(body, at + x)), 0)
+            marker = _plain_definition(body, verb) if verb else None
             if marker is not None:
-                found.append(marker)
-            at = body.find(verb, at + len(verb))
-    return found
+                other = found.setdefault(marker.start, marker)
+                if len(marker.label) < len(other.label):  # the first verb of a line defines
+                    found[marker.start] = marker
+            at = body.find(sought, at + len(sought))
+    return list(found.values())
 
 
 def _plain_definition(body: str, at: int) -> Marker | None:
-    if body[at - 1] not in " \n" or _VERB.match(body, at) is None:
+    if body[at - 1] not in " \n":
         return None
     line = body.rfind("\n", max(0, at - 100), at - 1) + 1
     if line <= 0:

@@ -92,8 +92,9 @@ def _read(data: bytes, path: Path) -> tuple[Roll, Outline | None, tuple[Doubt, .
 
 def text_from(source: str, *, id: str, title: str = "", edition: str = "") -> Text:
     """Index a text that is at hand as a string; its digest is that of its UTF-8 bytes."""
-    digest = hashlib.sha256(source.encode("utf-8", "surrogatepass")).hexdigest()
-    return _indexed(unrolled(clean(source)), None, (), id, title, edition, digest)
+    encoded = source.encode("utf-8", "surrogatepass")
+    digest = hashlib.sha256(encoded).hexdigest()
+    return _indexed(unrolled(clean(source, encoded)), None, (), id, title, edition, digest)
 
 
 def _indexed(roll: Roll, made: Outline | None, doubts: tuple[Doubt, ...],
