@@ -118,7 +118,7 @@ def _text(arguments: argparse.Namespace) -> int:
                 "kind": clause.kind,
                 "heading": clause.heading,
                 "lines": [clause.first_line, clause.last_line],
-                "page": clause.page,
+                "pages": list(clause.pages) if clause.pages else None,
                 "digest": clause.digest,
             }
             for clause in found

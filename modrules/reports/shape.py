@@ -89,7 +89,10 @@ class Citation(TypedDict):
     excerpt: Annotated[str, "the clause's own words, where the text was supplied"]
     lines: Annotated[list[int] | None, (("minItems", 2), ("maxItems", 2))]
     digest: str
-    page: NotRequired[Annotated[int | None, "page where the clause starts, in texts with pages"]]
+    pages: NotRequired[
+        Annotated[list[int] | None, "where the clause starts and ends, in texts with pages",
+                  (("minItems", 2), ("maxItems", 2))]
+    ]  # fmt: skip
     note: NotRequired[Annotated[str, "more on the status: where it moved, how the words changed"]]
 
 

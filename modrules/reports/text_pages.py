@@ -43,8 +43,8 @@ def index_page(text: Text, clauses: Sequence[Clause], *, whole: bool) -> str:
     rows = []
     for clause in clauses:
         where = f"{clause.first_line}-{clause.last_line}"
-        if clause.page is not None:
-            where = f"page {clause.page}"
+        if clause.pages is not None:
+            where = "page " + "-".join(map(str, dict.fromkeys(clause.pages)))
         words = clean(clause.heading) or clean(clause.own_words)
         rows.append((clean(clause.number), where, words[:200] if whole else words))
     lines += columns(rows, (24, 10))
@@ -59,8 +59,8 @@ def clause_page(text: Text, clause: Clause) -> str:
     """One clause with its words."""
     lines = _about(text)
     lines += labelled("CLAUSE", f"{clean(clause.number)}  {clean(clause.heading)}".strip())
-    if clause.page is not None:
-        lines += labelled("PAGE", str(clause.page))
+    if clause.pages is not None:
+        lines += labelled("PAGES", " to ".join(map(str, dict.fromkeys(clause.pages))))
     lines += labelled("LINES", f"{clause.first_line} to {clause.last_line}")
     lines += labelled("DIGEST", clause.digest)
     lines += ["", *paragraph(clean(clause.words), 2)]

@@ -210,9 +210,10 @@ def clauses_of(citations: Iterable[Citation]) -> str:
 
 def place_of(citation: Citation) -> str:
     """``page 3, lines 40 to 44``; without the page in a text without pages; or nothing."""
-    page, lines = citation.get("page"), citation["lines"]
-    parts = [f"page {page}"] if page is not None else []
-    if lines:
-        first, last = lines[0], lines[-1]
-        parts.append(f"line {first}" if first == last else f"lines {first} to {last}")
-    return ", ".join(parts)
+    told = (("page", citation.get("pages")), ("line", citation["lines"]))
+    return ", ".join(from_to(what, span[0], span[-1]) for what, span in told if span)
+
+
+def from_to(what: str, first: int, last: int) -> str:
+    """``line 40``, ``lines 40 to 44``."""
+    return f"{what} {first}" if first == last else f"{what}s {first} to {last}"

@@ -67,6 +67,6 @@ def cited_as_data(cited: Cited, texts: Mapping[str, Any]) -> dict[str, Any]:
         "excerpt": excerpt.excerpt,
         "lines": list(excerpt.lines) if excerpt.lines is not None else None,
         "digest": excerpt.digest,
-        "page": excerpt.page,
+        "pages": list(excerpt.pages) if excerpt.pages is not None else None,
         "note": note,
     }

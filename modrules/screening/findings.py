@@ -375,7 +375,7 @@ class Finding:
 def said_of(finding: Finding) -> dict[str, Any]:
     """What identifies a finding, with the clauses that it rests on."""
     texts = finding._run.ruleset.flat.texts
-    told = ("text", "title", "edition", "clause", "status", "page", "note")
+    told = ("text", "title", "edition", "clause", "status", "pages", "note")
     return {
         "ruleset": finding._run.ruleset.id,
         "check": finding.check,

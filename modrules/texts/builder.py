@@ -20,9 +20,7 @@ from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outl
 
 SENTENCE_END = ".;:—–!?-"
 # A line of a table of contents: dots lead from the heading to its page.
-_CONTENTS_LINE = re.compile(
-    r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z"
-)
+_CONTENTS_LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
 
 _LAST_OF_CONTENTS = frozenset("0123456789ivxlc")
 

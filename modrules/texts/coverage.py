@@ -29,7 +29,7 @@ class Row:
     heading: str
     words: str
     lines: tuple[int, int]
-    page: int | None
+    pages: tuple[int, int] | None
     coverage: str
     cited_by: tuple[str, ...]
 
@@ -77,7 +77,7 @@ def _row(text: Text, index: int, cited: dict[int, list[str]], around: set[int],
     by = tuple(dict.fromkeys(name for name in cited.get(index, []) if name))
     return Row(
         text.name_of(index), kind, text.wording.heading_of(index), words, text.lines_of(index),
-        text.page_at(text.outline.starts[index]), state, by,
+        text.pages_of(index), state, by,
     )  # fmt: skip
 
 
@@ -98,8 +98,8 @@ def coverage_as_data(text: Text, rows: Iterable[Row]) -> dict[str, Any]:
         "counts": coverage_counts(listed),
         "clauses": [
             {"number": row.number, "kind": row.kind, "heading": row.heading, "words": row.words,
-             "lines": list(row.lines), "page": row.page, "coverage": row.coverage,
-             "cited_by": list(row.cited_by)}
+             "lines": list(row.lines), "pages": row.pages and list(row.pages),
+             "coverage": row.coverage, "cited_by": list(row.cited_by)}
             for row in listed
         ],
     }  # fmt: skip

@@ -15,7 +15,7 @@ from modrules import kept
 from modrules.texts.outline import Outline, RawDoubt
 from modrules.texts.text import Doubt, Text
 
-FORMAT: Final = "1"
+FORMAT: Final = "2"
 MOST_CHARACTERS: Final = 40_000_000  # of a text that is kept
 
 

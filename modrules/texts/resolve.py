@@ -41,7 +41,7 @@ class Excerpt:
     digest: str = ""
     candidates: tuple[str, ...] = ()
     note: str = ""
-    page: int | None = None
+    pages: tuple[int, int] | None = None
 
 
 def resolve(text: Text | None, clause: str, quote: str = "") -> Excerpt:
@@ -97,7 +97,7 @@ def excerpt_of(text: Text, index: int, clause: str, quote: str, status: str,
     return Excerpt(
         text.id, clause, quote, status, words, text.lines_of(index),
         digest_of(text.wording.rests_on(index)), (), note,
-        text.page_at(text.outline.starts[index]),
+        text.pages_of(index),
     )  # fmt: skip
 
 
@@ -190,7 +190,7 @@ def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Ex
         note += f"; it stands in {_few(elsewhere)}"
     plainly = excerpt_of(text, index, clause, "", CHANGED)
     return Excerpt(text.id, clause, quote, CHANGED, plainly.excerpt, plainly.lines, plainly.digest,
-                   tuple(elsewhere[:MOST_CANDIDATES]), note, plainly.page)  # fmt: skip
+                   tuple(elsewhere[:MOST_CANDIDATES]), note, plainly.pages)  # fmt: skip
 
 
 def _gone(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:

@@ -40,9 +40,9 @@ class Clause:
     ``number`` is canonical and is its key in ``Text.clauses``; ``label`` is what is
     printed. ``kind`` is one of: heading, part, schedule, clause, item, note,
     definition, table, row. ``first_line`` and ``last_line`` count from 1 in the file;
-    ``page`` is the page where it starts, in texts that have pages. ``parent`` is the
-    number of the clause around it ("" at the top) and ``children`` are the numbers of
-    those in it, in order.
+    ``pages`` are the pages where it starts and ends, in texts that have pages. ``parent``
+    is the number of the clause around it ("" at the top) and ``children`` are the numbers
+    of those in it, in order.
     """
 
     number: str
@@ -50,7 +50,7 @@ class Clause:
     kind: str
     first_line: int
     last_line: int
-    page: int | None
+    pages: tuple[int, int] | None
     parent: str
     children: tuple[str, ...]
     text: Text = field(repr=False)
@@ -178,7 +178,7 @@ class Text:
         return Clause(
             number=self.name_of(index), label=self.wording.label_of(index),
             kind=out.kinds[index], first_line=first, last_line=last,
-            page=self.page_at(out.starts[index]), parent=self.name_of(parent),
+            pages=self.pages_of(index), parent=self.name_of(parent),
             children=tuple(self.name_of(child) for child in self._children.get(index, ())),
             text=self, index=index,
         )  # fmt: skip
@@ -291,10 +291,20 @@ class Text:
 
     def lines_of(self, index: int) -> tuple[int, int]:
         """First and last line of a clause with all in it; blank lines at its end left out."""
+        first, last = self._edges_of(index)
+        return self.line_at(first), self.line_at(last)
+
+    def pages_of(self, index: int) -> tuple[int, int] | None:
+        """First and last page of a clause with all in it; None in a text without pages."""
+        first, last = map(self.page_at, self._edges_of(index))
+        return None if first is None or last is None else (first, last)
+
+    def _edges_of(self, index: int) -> tuple[int, int]:
+        """The positions of the first sign of a clause and of the last that is no space."""
         start, end = self.outline.starts[index], self.outline.ends[index]
         while end > start + 1 and self.body[end - 1].isspace():
             end -= 1
-        return self.line_at(start), self.line_at(max(start, end - 1))
+        return start, max(start, end - 1)
 
     @cached_property
     def wording(self) -> Wording:

@@ -227,10 +227,10 @@ def test_pdf_has_the_clauses_and_pages(tmp_path: Path) -> None:
     assert set(text.clauses) | lost == set(plain.clauses) | lost
     assert "Caldermoor Model Code" not in text.body
     assert "Page 2" not in text.body
-    assert text.clauses["1"].page == 1
-    assert text.clauses["7"].page == 3
+    assert text.clauses["1"].pages == (1, 1)
+    assert text.clauses["7"].pages == (3, 3)
     excerpt = resolve(text, "4.2.1", "nor more than 26 mm smaller")
-    assert (excerpt.status, excerpt.page) == ("found", 3)
+    assert (excerpt.status, excerpt.pages) == ("found", (3, 3))
     assert tiled(text)
 
 
@@ -241,7 +241,8 @@ def test_sentence_over_a_page_break_is_one(tmp_path: Path) -> None:
     ]
     text = read_text(saved(tmp_path, "code.pdf", pdf_of(pages)), id="t")
     assert resolve(text, "1.1", "as many studs as the maker chose").status == "found"
-    assert text.clauses["1.2"].page == 2
+    assert text.clauses["1.1"].pages == (1, 2)
+    assert text.clauses["1.2"].pages == (2, 2)
 
 
 def test_pdf_without_text_on_a_page_is_doubted(tmp_path: Path) -> None:

@@ -36,7 +36,7 @@ def code(tmp_path: Path) -> Path:
 
 def everything(text: Text) -> list[object]:
     clauses = [
-        (c, c.heading, c.own_words, c.words, c.digest, c.page) for c in text.clauses.values()
+        (c, c.heading, c.own_words, c.words, c.digest, c.pages) for c in text.clauses.values()
     ]
     resolved = [resolve(text, number) for number in text.clauses]
     return [clauses, resolved, text.spans, text.doubts, text.digests, text.body, text.digest]

@@ -149,9 +149,9 @@ def test_excerpts_of_a_text_with_pages_name_the_page(
     path.write_bytes(pdf_of(pages))
     found = said(folder, COMMANDS[name], path, capsys, monkeypatch)
     if name == "json":
-        told = {c["clause"]: c["page"] for f in json.loads(found)["findings"]
+        told = {c["clause"]: c["pages"] for f in json.loads(found)["findings"]
                 for c in f["citations"]}  # fmt: skip
-        assert told == {"1.1": 3, "1.2": 4}
+        assert told == {"1.1": [3, 3], "1.2": [4, 4]}
     else:
         words = plainly(found)
         assert re.search(r"1\.1, page 3, line \d", words)
