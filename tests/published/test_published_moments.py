@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import modrules
 from modrules.trade.masses import (
     AxleMasses,
     Change,
@@ -88,3 +89,37 @@ def test_a_ball_download(ball: int, overhang: int) -> None:
     assert [float(found.front.exact), float(found.rear.exact)] == pytest.approx(
         expected.tolist(), abs=1e-6
     )
+
+
+@settings(max_examples=40, deadline=None)
+@given(parts=_PARTS)
+def test_the_shifts_of_the_ruleset(
+    touring: modrules.Ruleset, parts: list[tuple[int, int, int, int]]
+) -> None:
+    """The three shifts that touring measures; the one upwards about the centre as it is now."""
+    masses = np.array([2100, *(part[0] for part in parts)], dtype=float)
+    places = np.array([(1300, 0, 700), *(part[1:] for part in parts)], dtype=float)
+    now = np.average(places, axis=0, weights=masses)
+    height = round(float(now[2]), 3)
+    submission = {
+        "vehicle": {"wheelbase": "2800 mm", "kerb_mass_as_built": "2100 kg",
+                    "centre_of_mass_height": f"{height} mm"},
+        "axles": [{"id": "f", "position": "front", "mass_as_built": "1125 kg"},
+                  {"id": "r", "position": "rear", "mass_as_built": "975 kg"}],
+        "modifications": [
+            {"id": f"part-{n}", "kind": "other", "mass": f"{mass} kg", "along": f"{along} mm",
+             "across": f"{across} mm", "height": f"{high} mm"}
+            for n, (mass, along, across, high) in enumerate(parts)
+        ],
+    }  # fmt: skip
+    findings = modrules.screen(submission, touring).to_dict()["findings"]
+    found = {f["check"]: f["measured"] for f in findings if "measured" in f}
+    shift = now - places[0]
+    told = [float(found[check]["value"]) for check in
+            ("centre-of-mass", "centre-of-mass-across", "centre-of-mass-up")]  # fmt: skip
+    assert told == pytest.approx([abs(shift[0]), abs(shift[1]), shift[2]], abs=0.01)
+
+
+@pytest.fixture(scope="module")
+def touring() -> modrules.Ruleset:
+    return modrules.load_ruleset("touring")
