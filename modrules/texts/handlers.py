@@ -16,6 +16,8 @@ from modrules.texts.numbered import take_number
 from modrules.texts.paragraphs import take_paragraph
 from modrules.texts.unnumbered import open_heading
 
+# "altered, of a vehicle, means": of what it is said is no part of the term.
+_SAID_OF = re.compile(r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\s+used)\s.*", re.S)
 _VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
 _DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
@@ -24,14 +26,19 @@ _BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
 
 def _take_note(builder: Builder, marker: mk.Marker) -> bool:
     """A note or example: the lists in it are its own."""
-    if not builder.opens_paragraph(marker) and not builder.after_marker_line(marker.start):
-        before = builder.line_before(marker.start)
-        if before[-1:] not in SENTENCE_END + ")":
-            return False
     stack = builder.stack
+    apart = builder.opens_paragraph(marker)
+    if not apart and not builder.after_marker_line(marker.start):
+        printed = builder.body[marker.start : marker.end]
+        certain = printed.isupper() or printed.endswith("entry") or stack[-1].kind in _BESIDE
+        if not certain and builder.line_before(marker.start)[-1:] not in SENTENCE_END + ")":
+            return False
     depth = len(stack) - 1
-    while depth > 0 and stack[depth].kind in _BESIDE:
-        depth -= 1
+    if not apart and stack[depth].kind is ol.ROW:
+        depth -= 1  # right below its rows, it is the table's
+    else:
+        while depth > 0 and stack[depth].kind in _BESIDE:
+            depth -= 1
     for lower in range(depth, 0, -1):
         if stack[lower].kind is ol.NOTE:
             depth = lower - 1
@@ -84,6 +91,7 @@ def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
             depth -= 1
     builder.close_to(depth, start)
     if len(stack) < ol.MOST_DEEP:
+        term = _SAID_OF.sub("", term)
         opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
         opened.lead = lead
         builder.terms[opened.index] = " ".join(term.split())

@@ -20,7 +20,7 @@ from modrules.texts.numbers import (
 from modrules.texts.references import ends_in_reference, joins
 
 _MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
-_ITEM = re.compile(r"\(\\?([0-9A-Za-z.]{1,7})\\?\)")
+_ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
@@ -238,7 +238,7 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
         if repeats is not None:
             return Placed(repeats[0] - 1, repeats[1], fits=False)
         return Placed(parent, styles[0], fits=False)
-    if note > 0 and note == parent and repeats is None and not _leads_in(builder, marker.start):
+    if note > 0 and note == parent and repeats is None and not _goes_on(builder, marker):
         return Placed(note - 1, styles[0])  # the note came before the clause's own list
     if repeats is not None and note < 0:
         deeper = len(marker.lead) > stack[parent].lead and not marker.inside
@@ -251,10 +251,14 @@ def _sets_apart(inner: Open, outer: Open, marker: mk.Marker) -> bool:
     return len(marker.lead) == outer.lead != inner.lead
 
 
-def _leads_in(builder: Builder, at: int) -> bool:
-    """Whether the words before end as if a list followed."""
+def _goes_on(builder: Builder, marker: mk.Marker) -> bool:
+    """Whether a list belongs to the note before it: its words lead in, or nothing parts them."""
+    at = marker.start
     words = builder.body[max(0, at - 20) : at].rstrip().rstrip("*_>").rstrip()
-    return words.endswith((":", "—", "–"))
+    if words.endswith((":", "—", "–")) or not builder.opens_paragraph(marker):
+        return True
+    note = builder.rows[builder.stack[-1].index][3]
+    return ">" in marker.lead and builder.body[note : note + 1] == ">"
 
 
 def _reads_nested(builder: Builder, label: str, marker: mk.Marker, before: Open) -> bool | None:

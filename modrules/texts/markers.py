@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from modrules.texts.numbers import ANNEXES, NEUTRAL, PARTS, series_from
+from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, PARTS, series_from, spaced
 
 # What a marker may be; the order has no meaning.
 ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH = range(10)
@@ -39,11 +39,15 @@ class Marker(NamedTuple):
     unsure: bool = False  # stands inside a sentence, and may be a reference
 
 
-_LABEL = r"(?:\d{1,3}(?:\.\d{1,2})?[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}|[a-z]{1,2}|[A-Z]{1,2})"
+_LABEL = (
+    r"(?:\d{1,3}(?:\.\d{1,2})?[A-Za-z]{0,2}|[ivxl]{1,7}|[IVXL]{1,7}"
+    r"|[a-z]{1,2}(?:-\d{1,2})?|[A-Z]{1,2})"
+)
 _ITEM = rf"\(\\?{_LABEL}\\?\)"
 _NUMBER = (
     r"(?:[A-Z]{1,4}[.-]?)?\d{1,5}[A-Za-z]{0,2}"
     rf"(?:\\?[.-](?:\d{{1,5}}[A-Za-z]{{0,2}}|[A-Za-z](?![A-Za-z]))){{0,{MOST_PARTS - 1}}}"
+    rf"(?:[ ]?(?:{'|'.join(LATIN)})(?![A-Za-z]))?"
 )
 
 
@@ -54,6 +58,7 @@ def _either(words: tuple[str, ...]) -> str:
 _DEFINES = (
     r"[^\n.;:]{0,60}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)"
 )
+_NOTES = "|".join(f"{word}S?|{word.capitalize()}s?" for word in ("NOTE", "EXAMPLE", "REMARK"))
 _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
@@ -77,7 +82,8 @@ CANDIDATE = re.compile(
       | (§{{1,2}})[ \t]*({_NUMBER})                                          # 15 sign
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 17 items 18 tail
       | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z])\\?([.)])(?=[\s*_]|\Z)                # 19 letter 20 tail
-      | (NOTES?|Notes?|EXAMPLES?|Examples?)(?:[ ](\d{{1,3}}))?(?=[*_ \t]*(?:[:.—–-]|\n))  # 21 22
+      | ({_NOTES})(?:[ ](\d{{1,3}}))?(?:[ ]to[ ]entry)?                       # 21 22
+        (?=[*_ \t]*(?:[:.—–-]|\n)|(?<=[ES\d])[ \t]+[A-Z"“])
       | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
         (?:{_DEFINES}|[ ]?[:—–-][ ])       # 23 term
       )
@@ -94,6 +100,8 @@ CANDIDATE = re.compile(
     re.X,
 )
 _RUN_IN = re.compile(r"\(([a1iA])\)[*_]{0,3}[ \n]")
+#: Without the opening bracket a list must be led in by a colon.
+_RUN_IN_HALF = re.compile(r":(?<=\w:)[ \n]([a1i])\)[ ]")
 _REFERENCE = re.compile(
     r"(?:\b(?:clauses?|sections?|paragraphs?|subsections?|subclauses?|subparagraphs?|articles?"
     r"|items?|points?|regulations?|rules?|parts?|schedules?|annex|appendix|tables?|sub-?items?"
@@ -119,19 +127,21 @@ def marker_of(match: re.Match[str]) -> Marker:
     if item is not None:
         return Marker(start, end, ITEMS, item, items, "", "", lead, depth, marked)
     if number is not None:
-        return Marker(start, end, NUMBER, number, number_items, "", tail, lead, depth, marked)
+        return Marker(
+            start, end, NUMBER, spaced(number), number_items, "", tail, lead, depth, marked
+        )
     if word is not None:
         return Marker(
-            start, end, WORD, word_number, word_items, word, word_tail, lead, depth, marked
+            start, end, WORD, spaced(word_number), word_items, word, word_tail, lead, depth, marked
         )
     if sign is not None:
         return Marker(
-            start, end, WORD, sign_number, sign_items, "§", sign_tail, lead, depth, marked
+            start, end, WORD, spaced(sign_number), sign_items, "§", sign_tail, lead, depth, marked
         )
     if letter is not None:
         return Marker(start, end, LIST, letter, "", "", letter_tail, lead, depth, marked)
     if note is not None:
-        word = "note" if note[0] in "Nn" else "example"
+        word = note.lower().removesuffix("s")
         return Marker(start, end, NOTE, note_number or "", "", word, "", lead, depth, marked)
     if term is not None or quoted is not None:
         return Marker(start, start, DEFINITION, term or quoted, "", "", "", lead, depth, True)
@@ -160,13 +170,24 @@ def run_in_lists(body: str) -> list[Marker]:
         if len(series) < 2 and (before or not _goes_on(body, start, match[1])):
             continue
         for at, label in series:
-            line = body.rfind("\n", 0, at)
-            if body[line + 1 : at].strip(_LINE_OPENERS):  # else found at the line's start already
+            if _inside_a_line(body, at):
                 unsure = bool(before) and at == start
                 found[at] = Marker(
                     at, at + len(label) + 2, ITEMS, f"({label})", inside=True, unsure=unsure
                 )
+    for match in _RUN_IN_HALF.finditer(body):
+        series = _series(body, match.start(1), match[1], "{})")
+        for at, label in series if len(series) > 1 else ():
+            if _inside_a_line(body, at):
+                found[at] = Marker(
+                    at, at + len(label) + 1, LIST, label, tail=")", inside=True, unsure=False
+                )
     return [found[at] for at in sorted(found)]
+
+
+def _inside_a_line(body: str, at: int) -> bool:
+    """Whether words stand before; at the start of a line ``CANDIDATE`` finds a marker."""
+    return bool(body[body.rfind("\n", 0, at) + 1 : at].strip(_LINE_OPENERS))
 
 
 _LINE_OPENERS = " \t*_>#-+"
@@ -290,14 +311,14 @@ _MOST_TRIES = 4  # mentions of an item passed over before its list is taken to e
 _BETWEEN = re.compile(r"[;,.:—–](?:\s+(?:and|or|but|and/or|then))?[\s*_]*\Z")
 
 
-def _series(body: str, start: int, first: str) -> list[tuple[int, str]]:
+def _series(body: str, start: int, first: str, form: str = "({})") -> list[tuple[int, str]]:
     """The items that follow one another in a paragraph, each after ``;``, ``,`` or and/or."""
     stop = body.find("\n\n", start, start + RUN_IN_REACH)
     stop = start + RUN_IN_REACH if stop < 0 else stop
     series = [(start, first)]
     at = start
     for label in series_from(first)[1:]:
-        sought = f"({label})"
+        sought = form.format(label)
         for _ in range(_MOST_TRIES):
             at = body.find(sought, at + 1, stop)
             if at < 0:

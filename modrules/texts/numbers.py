@@ -23,6 +23,10 @@ ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
 NEUTRAL = ("Article", "Art", "Section", "Sec", "Clause", "Cl", "Regulation", "Reg", "Rule",
            "Paragraph", "Para", "Item", "Standard", "Requirement")  # fmt: skip
 
+#: Numbers that were put in later: 14, 14 bis, 14 ter, 15.
+LATIN = ("bis", "ter", "quater", "quinquies", "sexies", "septies", "octies")
+_LATIN_END = re.compile(rf"(.*\d) ?({'|'.join(LATIN)})", re.S)
+
 _TAIL = re.compile(r"([A-Za-z]{0,4}[.-]?|(?:\d{1,5}-){1,3})(\d+)([A-Za-z]*)\Z")
 _ROMAN = re.compile(r"(?=[ivxlc])(c{0,3})(xc|xl|l?x{0,3})(ix|iv|v?i{0,3})\Z")
 _ROMAN_VALUES = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100}
@@ -55,10 +59,24 @@ def styles_of(label: str) -> tuple[int, ...]:
     return ()
 
 
+def spaced(number: str) -> str:
+    """A number in the one form in which it is kept: 14ter and 14 ter are 14 ter."""
+    if number[-1:] not in ("s", "r"):
+        return number
+    latin = _LATIN_END.fullmatch(number)
+    return f"{latin[1]} {latin[2]}" if latin is not None else number
+
+
+def _lettered(number: str) -> str:
+    """14 bis, 14 ter follow one another as 14A, 14B do."""
+    latin = _LATIN_END.fullmatch(number) if number[-1:] in ("s", "r") else None
+    return latin[1] + chr(65 + LATIN.index(latin[2])) if latin is not None else number
+
+
 @lru_cache(maxsize=16384)
 def follows(before: str, after: str) -> bool:
-    """Whether number ``after`` is next to ``before``: 4, 5; 4, 4A; 4B, 5; S4, S5; 1.a, 1.b."""
-    a, b = _TAIL.match(before), _TAIL.match(after)
+    """Whether number ``after`` is next to ``before``: 4, 5; 4, 4A; 4B, 5; S4, S5; 4 bis, 4 ter."""
+    a, b = _TAIL.match(_lettered(before)), _TAIL.match(_lettered(after))
     if a is None or b is None:
         return not a and not b and next_letters(before, after)
     if a[1] != b[1]:
@@ -90,9 +108,13 @@ def _next_inserted(before: str, after: str) -> bool:
 
 @lru_cache(maxsize=16384)
 def next_letters(before: str, after: str) -> bool:
-    """a, b; z, aa; and letters put in later: a, aa; aa, ab; ab, b."""
+    """a, b; z, aa; and letters put in later: a, aa; aa, ab; ab, b; b, b-1; b-1, b-2; b-1, c."""
     if not before or not after:
         return False
+    (old, _, count), (new, _, next_count) = before.partition("-"), after.partition("-")
+    if next_count:
+        return old == new and int(next_count) == int(count or 0) + 1
+    before = old
     x, y = _letters(before), _letters(after)
     if y == x + 1:
         return True
@@ -114,7 +136,7 @@ def _letters(label: str) -> int:
 
 def is_first(number: str) -> bool:
     """Whether a number can open a series: 1, 0, 01, 1A, A, S1, a, i."""
-    match = _TAIL.match(number)
+    match = _TAIL.match(_lettered(number))
     if match is None:
         return number in FIRSTS
     prefixed = match[1][:1].isalpha()
