@@ -6,10 +6,10 @@ import re
 
 from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder
-from modrules.texts.items import open_items
+from modrules.texts.items import MOST_HEADING, open_items
 from modrules.texts.markers import Marker
 from modrules.texts.numbered import inside_annex, is_expected, open_number, seek
-from modrules.texts.numbers import ANNEXES, PARTS
+from modrules.texts.numbers import ANNEXES, ORDINALS, PARTS
 from modrules.texts.references import ends_in_reference
 
 _ARTICLES = re.compile(r"\n[#* ]*(?:Article|ARTICLE)[ \t]+\d")
@@ -50,6 +50,9 @@ def open_word(builder: Builder, marker: Marker) -> bool:
     if word in ANNEXES:
         _open_annex(builder, marker, "Annex" if word == "Annexe" else word, number)
         return True
+    if number in ORDINALS:
+        _open_part(builder, marker, word, number)
+        return True
     if word in ("Table", "Figure"):
         _open_table(builder, marker, f"{word} {number}")
         return True
@@ -63,6 +66,11 @@ def open_word(builder: Builder, marker: Marker) -> bool:
     return open_number(builder, marker, own, depth, is_expected(builder, own, depth), word)
 
 
+def _name(word: str, number: str) -> str:
+    """``Part 2``, ``First Part``, ``Schedule``."""
+    return f"{number} {word}" if number in ORDINALS else f"{word} {number}".rstrip()
+
+
 def _stands_alone(builder: Builder, marker: Marker) -> bool:
     """Tell "Part 3 — Brakes" from "Part 3 applies to" at the start of a line."""
     if marker.level:
@@ -70,6 +78,8 @@ def _stands_alone(builder: Builder, marker: Marker) -> bool:
     body = builder.body
     line_end = body.find("\n", marker.end)
     rest = body[marker.end : line_end if line_end >= 0 else len(body)]
+    if not marker.label or marker.label in ORDINALS:
+        return builder.opens_paragraph(marker) and len(rest) <= MOST_HEADING and rest[-1:] != "."
     words = rest.lstrip(" \t*_")
     printed = f"{marker.word} {marker.label}{marker.items}"
     separated = bool(marker.tail) or words[:1] in ("", "—", "–", "-", ":", ".", "(", "[")
@@ -106,7 +116,7 @@ def _open_annex(
             depth = position
     builder.close_to(depth, marker.start)
     outer = next((o for o in reversed(stack) if o.kind is ol.ANNEX), None)
-    key = (outer.base + ", " if outer else "") + f"{word} {number}"
+    key = (outer.base + ", " if outer else "") + _name(word, number)
     text_from = within.end() if within is not None and not alone else marker.end
     opened = builder.add(ol.ANNEX, key, marker.start, text_from)
     opened.word, opened.level, opened.number = word, marker.level, number
@@ -131,7 +141,7 @@ def _open_part(builder: Builder, marker: Marker, word: str, number: str) -> None
             depth -= 1
     builder.close_to(depth, marker.start)
     _leave_annex(builder)
-    key = f"{builder.prefix}{word} {number}"
+    key = builder.prefix + _name(word, number)
     opened = builder.add(ol.PART, key, marker.start, marker.end)
     opened.word, opened.level = word, marker.level
     builder.restart = True

@@ -11,13 +11,13 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, PARTS, series_from, spaced
+from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, ORDINALS, PARTS, series_from, spaced
 
 # What a marker may be; the order has no meaning.
 ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH = range(10)
 
 # Groups of ``CANDIDATE``: an item with nothing special about it; a paragraph without a number.
-PLAIN_ITEM, PLAIN_PARAGRAPH = 3, 29
+PLAIN_ITEM, PLAIN_PARAGRAPH = 3, 30
 
 MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
 
@@ -59,6 +59,10 @@ _DEFINES = (
     r"[^\n.;:]{0,60}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)"
 )
 _NOTES = "|".join(f"{word}S?|{word.capitalize()}s?" for word in ("NOTE", "EXAMPLE", "REMARK"))
+_UNNUMBERED = (
+    rf"(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"
+    rf"|(?:(?:THE|The)[ ])?(?:{_either(ANNEXES)})"
+)
 _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
@@ -92,9 +96,10 @@ CANDIDATE = re.compile(
     | (```|~~~)                                                          # 25 fence
     | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 26 underline
     | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 27 recitals
-    | (?(4)([^\n]{{1,400}})|(?!))                                          # 28 title
+    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 28 division
+    | (?(4)([^\n]{{1,400}})|(?!))                                          # 29 title
     )
-    | (?(1)(?=\S)()|(?!))                                                  # 29 paragraph
+    | (?(1)(?=\S)()|(?!))                                                  # 30 paragraph
     )
     """,
     re.X,
@@ -117,7 +122,8 @@ def marker_of(match: re.Match[str]) -> Marker:
     """Read a match of ``CANDIDATE``."""
     (_apart, lead, plain, level, emphasis, item, items, number, number_items, tail, word,
      word_number, word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter,
-     letter_tail, note, note_number, term, quoted, fence, underline, whereas, title, paragraph,
+     letter_tail, note, note_number, term, quoted, fence, underline, whereas, division, title,
+     paragraph,
     ) = match.groups()  # fmt: skip
     start, end = match.start() + 1, match.end()
     depth = len(level) if level else 0
@@ -147,6 +153,10 @@ def marker_of(match: re.Match[str]) -> Marker:
         return Marker(start, start, DEFINITION, term or quoted, "", "", "", lead, depth, True)
     if title is not None:
         return Marker(start, end, TITLE, title, "", "", "", lead, depth)
+    if division is not None:
+        ordinal, _, word = division.rpartition(" ")
+        ordinal = ordinal.capitalize().removeprefix("The")
+        return Marker(start, end, WORD, ordinal, "", word, "", lead, depth)
     if fence is not None:
         return Marker(start, end, FENCE, fence, "", "", "", lead)
     if underline is not None:

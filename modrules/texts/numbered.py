@@ -26,6 +26,11 @@ _UNIT = re.compile(
     r"|in|ft|litres?|l|kW|V|seconds?|minutes?|hours?|days?|months?|years?|times|metres?"
     r"|millimetres?|kilograms?|tonnes?|a\.m|p\.m|am|pm)(?!\w)"
 )
+# "4–7 (repealed)": one clause for several numbers.
+_TO_LAST = re.compile(
+    r"[ ]?[–—-][ ]?(\d{1,5}[A-Za-z]{0,2})[.:]?[ \t]+[\[(*_]{0,3}"
+    r"(?i:repealed|reserved|revoked|deleted|omitted|withdrawn|void|spent|not\s+used|expired)\b"
+)
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
                   r"|November|December)(?:,?\s+\d{4}\b|[.,;)])")  # fmt: skip
@@ -41,7 +46,8 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
     own = inside_annex(builder, number)
     depth = seek(builder, own, marker)
     fits = is_expected(builder, own, depth)
-    if not marker.level and not _looks_like_clause(builder, marker, number, fits):
+    sure = marker.level or _TO_LAST.match(builder.body, marker.end)
+    if not sure and not _looks_like_clause(builder, marker, number, fits):
         return False
     return open_number(builder, marker, own, depth, fits, "")
 
@@ -104,6 +110,10 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
                 word: str) -> bool:  # fmt: skip
     """Open a numbered clause at a depth, and the items printed with its number."""
     body, stack = builder.body, builder.stack
+    several = None if marker.items else _TO_LAST.match(body, marker.end)
+    if several is not None:
+        builder.doubt("several numbers", marker.start,
+                      f"{number} to {several[1]} stand together as one clause")  # fmt: skip
     if marker.items:
         items, items_at = marker.items, body.find("(", marker.start)
         again = _depth_of(builder, number)
@@ -122,15 +132,17 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
             "gap in a series", marker.start, f"{number} comes after {before or 'nothing'}"
         )
     parent = stack[depth]
-    opened = builder.add(ol.CLAUSE, builder.prefix + number, marker.start,
-                         items_at if items else marker.end)  # fmt: skip
+    text_from = items_at if items else marker.end
+    if several is not None:
+        number, text_from = f"{number}-{several[1]}", several.end(1)
+    opened = builder.add(ol.CLAUSE, builder.prefix + number, marker.start, text_from)
     opened.number, opened.level, opened.word = number, marker.level or NO_LEVEL, word
     opened.lead, opened.series = len(marker.lead), marker.tail
     if parent.kind is ol.CLAUSE:
         parent.last = number[len(parent.number) :].lstrip(".-")
     elif "." not in number:
         builder.restart = False
-        series_holder(builder).last = number
+        series_holder(builder).last = several[1] if several is not None else number
     builder.last_number = number
     head, tail = split_number(number)
     if head:

@@ -19,6 +19,9 @@ PARTS = ("Part", "Subpart", "Chapter", "Division", "Subdivision", "Title", "Subt
          "Module", "Group", "Section")  # fmt: skip
 #: Words that open a part of the text with numbers of its own; a citation must name it.
 ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
+#: A part or a schedule may be numbered in words: First Schedule.
+ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth", "Ninth",
+            "Tenth", "Eleventh", "Twelfth")  # fmt: skip
 #: Words before a clause's number that say nothing about which clause it is.
 NEUTRAL = ("Article", "Art", "Section", "Sec", "Clause", "Cl", "Regulation", "Reg", "Rule",
            "Paragraph", "Para", "Item", "Standard", "Requirement")  # fmt: skip

@@ -61,6 +61,11 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         body[builder.rows[top.index][4] : begin].strip()
     ):
         return True  # the heading of what was just opened
+    if text.count(" ") >= 3 and _leads_in(body, line_end):
+        builder.doubt("heading by its looks", begin,
+                      f"{text.strip()[:60]!r} is taken for words that lead into a list",
+                      top.index)  # fmt: skip
+        return False
     series = _series_after(builder, line_end)
     if not text.isupper() and not _introduces(builder, begin, line_end, series is not None):
         words = text.strip()[:60]
@@ -75,6 +80,18 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         note = builder.stack[-1]
         note.style, note.series, note.last = style, printed, label
     return True
+
+
+def _leads_in(body: str, line_end: int) -> bool:
+    """Whether an item follows whose words begin small, so that the line's sentence goes on in it."""
+    after = line_end
+    while body.startswith("\n\n", after):
+        after += 1
+    match = mk.CANDIDATE.match(body, after)
+    marker = mk.marker_of(match) if match is not None else None
+    if marker is None or marker.kind not in (mk.ITEMS, mk.LIST, mk.NUMBER) or marker.level:
+        return False
+    return body[marker.end : marker.end + 20].lstrip(" \t*_")[:1].islower()
 
 
 def _introduces(builder: Builder, begin: int, line_end: int, goes_on: bool) -> bool:
@@ -125,7 +142,7 @@ def _series_after(builder: Builder, end: int) -> tuple[int, str] | None:
 def _is_heading(builder: Builder, text: str, lead: int) -> bool:
     """A short line on its own that starts with a capital and does not end like a sentence."""
     text = text.rstrip("*_ ")
-    if len(text) > MOST_HEADING or not text or text[-1] in ".;:,?!—–" or text[0] in "(|-+*>`<![":
+    if len(text) > MOST_HEADING or not text or text[-1] in ".;:,!—–" or text[0] in "(|-+*>`<![":
         return False
     if not text[0].isupper() and not text[0].isdigit():
         return False
