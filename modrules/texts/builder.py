@@ -174,11 +174,12 @@ class Builder:
             before, end = match.span()
             start = before + 1
             if upcoming <= start:
-                known = upcoming == start and match.lastindex == mk.PLAIN_PARAGRAPH
+                taken = upcoming
                 while upcoming <= start:
+                    taken = upcoming
                     self.take(inside.pop())
                     upcoming = inside[-1].start if inside else len(body) + 1
-                if known:
+                if taken == start and (match.lastindex or 0) >= mk.WORDS_FROM:
                     continue
             # The short way for the common case, an item that is set apart or follows
             # ";", ":" or a dash and either is what an open series expects next or opens

@@ -13,7 +13,7 @@ from modrules.texts.citations import definition_key
 from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
-from modrules.texts.paragraphs import take_paragraph
+from modrules.texts.paragraphs import take_closing, take_paragraph
 from modrules.texts.unnumbered import open_heading
 
 # "altered, of a vehicle, means": of what it is said is no part of the term.
@@ -126,5 +126,5 @@ HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType(
     mk.ITEMS: take_items, mk.LIST: take_items, mk.NUMBER: take_number, mk.WORD: open_word,
     mk.NOTE: _take_note, mk.DEFINITION: _take_definition, mk.TITLE: _take_title,
     mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
-    mk.PARAGRAPH: take_paragraph,
+    mk.PARAGRAPH: take_paragraph, mk.CLOSING: take_closing,
 })  # fmt: skip

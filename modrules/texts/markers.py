@@ -14,10 +14,12 @@ from typing import NamedTuple
 from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, ORDINALS, PARTS, series_from, spaced
 
 # What a marker may be; the order has no meaning.
-ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH = range(10)
+(
+    ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH, CLOSING,
+) = range(11)  # fmt: skip
 
-# Groups of ``CANDIDATE``: an item with nothing special about it; a paragraph without a number.
-PLAIN_ITEM, PLAIN_PARAGRAPH = 3, 30
+# Groups of ``CANDIDATE``: an item with nothing special about it; from where on it is words alone.
+PLAIN_ITEM, WORDS_FROM = 3, 30
 
 MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
 
@@ -68,7 +70,7 @@ _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_]))                # 1 apart
+    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])|(?<=[,;.—–"”]\n)(?=[a-z]))  # 1 apart
     ([ \t]*+(?:>[ \t]*+){{0,4}}+)                                          # 2 lead
     (?:
       (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
@@ -99,7 +101,7 @@ CANDIDATE = re.compile(
     | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 28 division
     | (?(4)([^\n]{{1,400}})|(?!))                                          # 29 title
     )
-    | (?(1)(?=\S)()|(?!))                                                  # 30 paragraph
+    | (?(1)(?=\S)()|(?<=[,;.—–"”]\n)(?=[A-Za-z])())                          # 30 paragraph 31 break
     )
     """,
     re.X,
@@ -123,7 +125,7 @@ def marker_of(match: re.Match[str]) -> Marker:
     (_apart, lead, plain, level, emphasis, item, items, number, number_items, tail, word,
      word_number, word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter,
      letter_tail, note, note_number, term, quoted, fence, underline, whereas, division, title,
-     paragraph,
+     paragraph, _broken,
     ) = match.groups()  # fmt: skip
     start, end = match.start() + 1, match.end()
     depth = len(level) if level else 0
@@ -163,7 +165,9 @@ def marker_of(match: re.Match[str]) -> Marker:
         return Marker(start, end, UNDERLINE, underline, "", "", "", lead)
     if paragraph is not None:
         return Marker(start, start, PARAGRAPH, "", lead=lead)
-    return Marker(start, end, WORD, "", "", whereas, "", lead, depth)
+    if whereas is not None:
+        return Marker(start, end, WORD, "", "", whereas, "", lead, depth)
+    return Marker(start, start, CLOSING, "", lead=lead)
 
 
 def run_in_lists(body: str) -> list[Marker]:

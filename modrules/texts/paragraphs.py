@@ -11,6 +11,7 @@ from functools import lru_cache
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.breaks import was_set
 from modrules.texts.builder import Builder
 from modrules.texts.numbered import NO_LEVEL, inside_annex, is_expected, seek
 from modrules.texts.numbers import DIGITS, next_in
@@ -44,6 +45,20 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     if builder.stack[-1].kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
         _closing(builder, begin, lead, text)
     return True
+
+
+def take_closing(builder: Builder, marker: mk.Marker) -> bool:
+    """Say whose words a line is that nothing but its break sets apart; it is always in doubt."""
+    body, begin = builder.body, marker.start
+    top = builder.stack[-1]
+    if top.kind is ol.ITEM and was_set(body, begin):
+        line_end = body.find("\n", begin)
+        text = body[begin : line_end if line_end >= 0 else len(body)].lstrip(" \t>")
+        builder.doubt("closing words", begin,
+                      "a line after a list that nothing but its break sets apart",
+                      top.index)  # fmt: skip
+        _closing(builder, begin, len(marker.lead), text)
+    return False
 
 
 def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: int) -> bool:
