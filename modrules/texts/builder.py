@@ -17,6 +17,7 @@ from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.numbers import FIRST_STYLES, NEXT_PRINTED
 from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outline, RawDoubt
+from modrules.texts.quotations import quotations
 
 SENTENCE_END = ".;:—–!?-"
 # A line of a table of contents: dots lead from the heading to its page.
@@ -167,6 +168,7 @@ class Builder:
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         inside = mk.run_in_lists(body) + mk.plain_definitions(body) + mk.bare_letters(body)
+        inside += quotations(body)
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1
         plain_item = mk.PLAIN_ITEM

@@ -14,6 +14,7 @@ from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
 from modrules.texts.paragraphs import take_closing, take_paragraph
+from modrules.texts.quotations import quoted_numbers
 from modrules.texts.unnumbered import open_heading
 
 # "altered, of a vehicle, means": of what it is said is no part of the term.
@@ -34,9 +35,7 @@ def _take_note(builder: Builder, marker: mk.Marker) -> bool:
         if not certain and builder.line_before(marker.start)[-1:] not in SENTENCE_END + ")":
             return False
     depth = len(stack) - 1
-    if not apart and stack[depth].kind is ol.ROW:
-        depth -= 1  # right below its rows, it is the table's
-    else:
+    if apart or stack[depth].kind is not ol.TABLE:  # right below its rows, it is the table's
         while depth > 0 and stack[depth].kind in _BESIDE:
             depth -= 1
     for lower in range(depth, 0, -1):
@@ -122,9 +121,18 @@ def _take_fence(builder: Builder, marker: mk.Marker) -> bool:
     return True
 
 
+def _take_quotation(builder: Builder, marker: mk.Marker) -> bool:
+    """What is numbered in a quotation is none of the text's own clauses; each is doubted."""
+    for quoted in quoted_numbers(builder.body, marker.start, marker.end):
+        printed = builder.body[quoted.start : quoted.end].strip()
+        builder.not_taken(quoted, printed, "it stands in a quotation")
+    builder.skip = max(builder.skip, marker.end)
+    return False
+
+
 HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType({
     mk.ITEMS: take_items, mk.LIST: take_items, mk.NUMBER: take_number, mk.WORD: open_word,
     mk.NOTE: _take_note, mk.DEFINITION: _take_definition, mk.TITLE: _take_title,
     mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
-    mk.PARAGRAPH: take_paragraph, mk.CLOSING: take_closing,
+    mk.PARAGRAPH: take_paragraph, mk.CLOSING: take_closing, mk.QUOTATION: _take_quotation,
 })  # fmt: skip

@@ -23,6 +23,7 @@ _MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[
 _ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
+_NOTE_AT_END = re.compile(r"\b(?:Note|Remark|Example)s?(?: \d{1,3})?[*_]*\s?[:.—–-]\Z")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
 MOST_HEADING = 80  # characters of a heading that ends in a full stop
 REACH = 2000  # characters looked ahead to tell a roman (i) from the letter after (h)
@@ -170,6 +171,8 @@ def _doubt(builder: Builder, marker: mk.Marker, label: str, placed: Placed, befo
     if not placed.fits:
         after = f"({before})" if before else "nothing"
         builder.doubt("gap in a series", marker.start, f"({label}) comes after {after}")
+    if label in FIRSTS and _NOTE_AT_END.search(builder.line_before(marker.start)):
+        builder.doubt("possible note", marker.start, f"({label}) may belong to a note before it")
     if label == "a" and not marker.inside and _after_sentence(builder, marker.start):
         builder.doubt("possible note", marker.start, "(a) follows a sentence that has ended")
 

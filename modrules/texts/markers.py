@@ -16,7 +16,8 @@ from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, ORDINALS, PARTS, ser
 # What a marker may be; the order has no meaning.
 (
     ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH, CLOSING,
-) = range(11)  # fmt: skip
+    QUOTATION,
+) = range(12)  # fmt: skip
 
 # Groups of ``CANDIDATE``: an item with nothing special about it; from where on it is words alone.
 PLAIN_ITEM, WORDS_FROM = 3, 30

@@ -46,7 +46,7 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
     own = inside_annex(builder, number)
     depth = seek(builder, own, marker)
     fits = is_expected(builder, own, depth)
-    sure = marker.level or _TO_LAST.match(builder.body, marker.end)
+    sure = marker.level or _TO_LAST.match(builder.body, marker.end) is not None
     if not sure and not _looks_like_clause(builder, marker, number, fits):
         return False
     return open_number(builder, marker, own, depth, fits, "")

@@ -15,8 +15,8 @@ DIGITS, LETTERS, ROMAN, CAPITALS, CAPITAL_ROMAN = range(5)
 FIRSTS = frozenset({"1", "a", "i", "A", "I"})
 
 #: Words that open a part of the text but do not make its numbers start again by rule.
-PARTS = ("Part", "Subpart", "Chapter", "Subchapter", "Division", "Subdivision", "Title", "Subtitle", "Book",
-         "Module", "Group", "Section")  # fmt: skip
+PARTS = ("Part", "Subpart", "Chapter", "Subchapter", "Division", "Subdivision", "Title",
+         "Subtitle", "Book", "Module", "Group", "Section")  # fmt: skip
 #: Words that open a part of the text with numbers of its own; a citation must name it.
 ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
 #: A part or a schedule may be numbered in words: First Schedule.

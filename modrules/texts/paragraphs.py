@@ -98,7 +98,7 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
 
 
 def _leads_in(body: str, line_end: int) -> bool:
-    """Whether an item follows whose words begin small, so that the line's sentence goes on in it."""
+    """Whether an item follows whose words begin small: the sentence goes on in it."""
     after = line_end
     while body.startswith("\n\n", after):
         after += 1
