@@ -3,8 +3,9 @@
     draft(text_file, id=..., folder=..., ...) -> Draft
 
 A clause reads like a requirement where it says must, shall, not exceed, at least, minimum and
-the like, or names a quantity with its unit. Each check quotes its clause and lists the numbers
-in it; nobody has understood the clause yet, so the check leaves every outcome possible.
+the like, or names a quantity with its unit; an item also where the words that lead to it do.
+Each check quotes its clause and lists the numbers in it; nobody has understood the clause yet,
+so the check leaves every outcome possible.
 """
 
 from __future__ import annotations
@@ -112,7 +113,7 @@ def requirements(text: Text) -> Iterator[Drafted]:
         if clause.kind in _PASSED_OVER or not words:
             continue
         numbers = tuple(dict.fromkeys(" ".join(n.split()) for n in _QUANTITY.findall(words)))
-        if not numbers and not _DEMANDS.search(words):
+        if not (numbers or _DEMANDS.search(words) or _demanding_lead(text, clause)):
             continue
         slug = "clause-" + "-".join(re.findall(r"[a-z0-9]+", number.lower()))
         check = slug
@@ -123,6 +124,15 @@ def requirements(text: Text) -> Iterator[Drafted]:
         seen.add(check)
         quote = _quote(text, number, words)
         yield Drafted(check, number, _title(text, clause), quote, numbers, clause.first_line)
+
+
+def _demanding_lead(text: Text, clause: Clause) -> bool:
+    """Whether an item goes on from words that demand something and are no clause by themselves.
+
+    "Each tyre must" above (a) and (b) is read as their heading, and the word that demands with it.
+    """
+    lead = text.clauses.get(clause.parent) if clause.kind == "item" else None
+    return lead is not None and not lead.own_words and bool(_DEMANDS.search(lead.heading))
 
 
 def _quote(text: Text, number: str, words: str) -> str:

@@ -24,9 +24,9 @@ STATES: Final = (NOT_BEGUN, UNFINISHED, FINISHED, SET_ASIDE, NO_DEMAND)
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """One clause. ``state``: finished or unfinished as the checks that cite it, or a clause
-    around it; not begun where it reads like a requirement and none does; set aside for the
-    ``reason``; or no demand, where it reads like no requirement.
+    """One clause. ``state``: finished or unfinished as the ``checks`` and certifications that cite
+    it, or a clause around it (a certification is always finished); not begun where it reads like a
+    requirement and none does; set aside for the ``reason``; or no demand, where it reads like none.
     """
 
     clause: str
@@ -49,6 +49,7 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
         for each in source.set_aside
         for index in text.find(str(each.clause))
     }
+    begun = {check.id for check in flat.checks.values() if check.unfinished}
     demands = {drafted.clause for drafted in requirements(text)}
     rows = coverage(text, citations_of(flat))
     found: list[Progress] = []
@@ -61,7 +62,7 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
                 break
             checks, reason = rows[around - 1].cited_by, asides.get(around, "")
         if checks:
-            state = UNFINISHED if any(flat.checks[name].unfinished for name in checks) else FINISHED
+            state = FINISHED if begun.isdisjoint(checks) else UNFINISHED
         elif reason:
             state = SET_ASIDE
         else:

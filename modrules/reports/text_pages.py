@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from html import escape
+from textwrap import shorten
 
 from modrules.proofs.progress import (
     FINISHED,
@@ -34,6 +35,11 @@ def _about(text: Text) -> list[str]:
     ]
 
 
+def _begun(words: str, most: int) -> str:
+    """Words of a clause, the rest of a long one left out at a whole word and marked so."""
+    return shorten(words, most, placeholder=" …")
+
+
 def index_page(text: Text, clauses: Sequence[Clause], *, whole: bool) -> str:
     """The index of a text, or the clauses found in it, with every ground for doubt."""
     lines = _about(text)
@@ -46,7 +52,7 @@ def index_page(text: Text, clauses: Sequence[Clause], *, whole: bool) -> str:
         if clause.pages is not None:
             where = "page " + "-".join(map(str, dict.fromkeys(clause.pages)))
         words = clean(clause.heading) or clean(clause.own_words)
-        rows.append((clean(clause.number), where, words[:200] if whole else words))
+        rows.append((clean(clause.number), where, _begun(words, 200) if whole else words))
     lines += columns(rows, (24, 10))
     if text.doubts:
         lines += heading("Doubts")
@@ -145,7 +151,7 @@ def progress_page(text: Text, rows: Sequence[Progress]) -> str:
         cells = []
         for row in listed:
             by = ", ".join(row.checks) or row.reason
-            words = clean(row.words)[:160] + (f" [{clean(by)}]" if by else "")
+            words = _begun(clean(row.words), 160) + (f" [{clean(by)}]" if by else "")
             cells.append((row.state, clean(row.clause), words))
         lines += columns(cells, (10, 12))
     return page(lines)

@@ -11,6 +11,7 @@ import pytest
 import modrules
 from modrules import cli
 from modrules.author_commands import load
+from modrules.proofs.draft import requirements
 from modrules.proofs.progress import progress
 from modrules.ruleset.words import OUTCOMES
 
@@ -111,6 +112,38 @@ def test_one_unfinished_check_leaves_its_clause_unfinished(folder: Path) -> None
     done = done.replace("vehicle", "suspension")
     (folder / "checks.yaml").write_text(f"{text.rstrip()}\n\n{done}")
     assert states(folder)["2.1"] == ("unfinished", ("clause-2-1", "other"))
+
+
+def test_a_clause_that_a_certification_cites_is_finished(folder: Path) -> None:
+    cites = 'cites: {text: text, clause: "1.1"}'
+    plate = f"certifications: [{{id: plate, title: Plate, kind: plate, {cites}}}]\n"
+    head = folder / "ruleset.yaml"
+    head.write_text(head.read_text() + plate)
+    assert states(folder)["1.1"] == ("finished", ("plate",))
+    # An unfinished check on it still counts first.
+    edited(folder, "checks.yaml", 'cites: {text: text, clause: "2.1"', cites[:-1])
+    assert states(folder)["1.1"] == ("unfinished", ("plate", "clause-2-1"))
+
+
+def test_a_long_clause_is_cut_at_a_word_and_marked(folder: Path, capsys: Any) -> None:
+    long = "A bus must not be lifted" + " or let down" * 20
+    edited(folder, "texts/code.md", "A bus must not be lifted", long)
+    assert cli.main(["progress", str(folder)]) == 0
+    last = " ".join(capsys.readouterr().out.split()).rpartition("3.1 ")[2]
+    words, mark, check = last.partition(" … ")
+    assert mark
+    assert check.startswith("[clause-3-1]")
+    assert long.startswith(words + " ")
+
+
+def test_an_item_demands_what_the_words_that_lead_to_it_demand(tmp_path: Path) -> None:
+    (tmp_path / "code.md").write_text(
+        "# Code\n\n## 1 Tyres\n\n1.1 Each tyre must\n\n(a) be round; and\n\n(b) hold air.\n\n"
+        "1.2 The office may visit\n\n(a) owners; and\n\n(b) workshops.\n"
+    )
+    text = modrules.read_text(tmp_path / "code.md", id="text")
+    drafted = {each.clause: each.quote for each in requirements(text)}
+    assert drafted == {"1.1(a)": "be round", "1.1(b)": "hold air"}
 
 
 def test_a_check_that_is_half_written_decides_nothing(folder: Path, capsys: Any) -> None:
