@@ -91,7 +91,7 @@ def _at(session: Session, check: TypedCheck, limit: Limit) -> Iterator[BoundaryC
         yield _case(session, check, f"{name} {words} {name_of(other)}", answer.example)
         on_it = on_it or answer.example
     if on_it is not None:
-        for key in _given(session, measure):
+        for key in _given(session, measure) or _given(session, other):
             left = _without(on_it, session, key)
             if left is not None:
                 yield _case(session, check, f"{limit.words}, {key[1]} missing", left)
@@ -116,6 +116,8 @@ def _settings(check: TypedCheck, applies: list[Literal]) -> Iterator[list[Litera
     """What else is so in a case, the most telling first."""
     if check.requires is not None:
         yield [*applies, not_so(check.requires), *(not_so(node) for node in check.exemptions)]
+        # On the side of a limit on which an exemption holds, it has something to excuse.
+        yield [*applies, not_so(check.requires)]
     yield applies
     yield []
 
@@ -162,10 +164,10 @@ def _le(a: Node, b: Node) -> Literal:
     return so(Node("le", YES_NO, (a, b), None, ONE, ""))
 
 
-def _given(session: Session, measure: Node) -> list[tuple[Record, str]]:
-    """The facts in what is measured, as keys of the space."""
+def _given(session: Session, side: Node) -> list[tuple[Record, str]]:
+    """The facts in one side of a limit, as keys of the space."""
     found = []
-    for node in walk([measure]):
+    for node in walk([side]):
         if node.op in ("fact", "fallback"):
             binding, fact, _ = node.value
             record = (

@@ -139,7 +139,7 @@ def name_of(node: Node) -> str:
     if inner.op == "today":
         return "today"
     names = sorted({name_of(n) for n in walk(inner.args) if n.op in ("fact", "quantity")})
-    return " and ".join(names[:2]) if names else "a value"
+    return f"what follows from {' and '.join(names[:2])}" if names else "a value"
 
 
 # -- worked cases -------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ from collections import Counter
 from functools import cache
 from pathlib import Path
 
+import little
 import pytest
 
 import modrules
@@ -59,6 +60,30 @@ def test_each_limit_has_its_four_cases() -> None:
     assert outcomes["axle.diameter_change_share on 10 %"] == ("certification required",)
     assert outcomes["axle.diameter_change_share just over 10 %"] == ("not permitted",)
     assert all(len(outcomes[title]) > 1 for title in outcomes if "missing" in title)
+
+
+def test_the_limit_of_an_exemption_has_a_case_that_it_excuses() -> None:
+    flag = little.check("flag", "not vehicle.q", more=little.exempt_if("vehicle.n >= 2"))
+    found = boundary_cases(little.load(flag))
+    outcomes = {case.title: case.expect for case in found.cases}
+    assert outcomes["vehicle.n on 2"] == ("exempt",)
+    assert outcomes["vehicle.n just under 2"] == ("not permitted",)
+
+
+def test_a_limit_that_is_reckoned_is_not_called_by_the_name_of_a_fact_in_it() -> None:
+    made = "  - {id: vehicle.made, title: Made, type: date, question: When?}\n"
+    age = little.check("age", "today <= vehicle.made + 8 years")
+    found = boundary_cases(little.load(age, more=made))
+    assert {case.title: case.expect for case in found.cases} == {
+        "today on what follows from vehicle.made": ("complies",),
+        "today just under what follows from vehicle.made": ("complies",),
+        "today just over what follows from vehicle.made": ("not permitted",),
+        # The fact that is missing may stand on either side of the limit.
+        "today against what follows from vehicle.made, vehicle.made missing": (
+            "complies",
+            "not permitted",
+        ),
+    }
 
 
 def test_mutants_of_one_check_are_those_expected() -> None:
