@@ -174,9 +174,10 @@ def _pins(arguments: argparse.Namespace) -> int:
 
 def _amended(arguments: argparse.Namespace) -> int:
     import modrules
+    from modrules.proofs.progress import set_aside
     from modrules.reports.text_pages import editions_page
     from modrules.ruleset.citing import citations_of
-    from modrules.texts import added_and_uncited, affected, compare
+    from modrules.texts import added_and_uncited, affected, changed_and_uncited, compare
 
     flat, _, texts = _texts_of(arguments)
     given = [one.partition("=")[0] for one in arguments.text]
@@ -186,9 +187,19 @@ def _amended(arguments: argparse.Namespace) -> int:
     old = modrules.read_text(Path(arguments.before), id=new.id, title=new.title, cache=True)
     comparison = compare(old, new)
     cited = citations_of(flat)
-    uncited = added_and_uncited(comparison, new, cited)
-    name = f"{flat.id} {flat.edition}, text {new.id}"
-    show(editions_page(name, comparison, affected(comparison, old, cited), uncited), None)
+    asides = set_aside(old, flat)
+    changed = []
+    for one in changed_and_uncited(comparison, old, new, cited):
+        around = old.outwards(old.clauses[one.old].index)
+        changed.append((one, next((asides[i] for i in around if i in asides), "")))
+    page = editions_page(
+        f"{flat.id} {flat.edition}, text {new.id}",
+        comparison,
+        affected(comparison, old, cited),
+        changed,
+        added_and_uncited(comparison, old, new, cited),
+    )
+    show(page, None)
     return 0
 
 

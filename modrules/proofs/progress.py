@@ -6,7 +6,7 @@ progress_as_data(text, rows) -> dict             the same as plain data
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -42,13 +42,7 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
     What a clause is set aside for holds for the clauses in it too, but a check that cites one
     counts first. A clause that one unfinished check cites is unfinished, whatever else does.
     """
-    asides = {
-        index: str(each.reason)
-        for source in flat.texts.values()
-        if source.id == text.id
-        for each in source.set_aside
-        for index in text.find(str(each.clause))
-    }
+    asides = set_aside(text, flat)
     begun = {check.id for check in flat.checks.values() if check.unfinished}
     demands = {drafted.clause for drafted in requirements(text)}
     rows = coverage(text, citations_of(flat))
@@ -57,7 +51,7 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
         if row.coverage in (DEFINES, TITLES):
             continue
         checks, reason = row.cited_by, ""
-        for around in _outwards(text, index):
+        for around in text.outwards(index):
             if checks or reason:
                 break
             checks, reason = rows[around - 1].cited_by, asides.get(around, "")
@@ -71,16 +65,20 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
     return tuple(found)
 
 
+def set_aside(text: Text, flat: FlatRuleset) -> dict[int, str]:
+    """The reasons for which clauses of a text are set aside, by their positions."""
+    return {
+        index: str(each.reason)
+        for source in flat.texts.values()
+        if source.id == text.id
+        for each in source.set_aside
+        for index in text.find(str(each.clause))
+    }
+
+
 def progress_as_data(text: Text, rows: Iterable[Progress]) -> dict[str, Any]:
     """Progress as plain data for JSON: the text, how many clauses are in each state, and each."""
     listed = tuple(rows)
     counts = {state: sum(row.state == state for row in listed) for state in STATES}
     about = {"id": text.id, "title": text.title, "edition": text.edition, "digest": text.digest}
     return {"text": about, "counts": counts, "clauses": [asdict(row) for row in listed]}
-
-
-def _outwards(text: Text, index: int) -> Iterator[int]:
-    """A clause, the clause around it, and so on."""
-    while index > 0:
-        yield index
-        index = text.outline.parents[index]

@@ -24,7 +24,7 @@ from modrules.reports.layout import bullets, clean, columns, heading, labelled, 
 from modrules.reports.wording import STATUS
 from modrules.texts import Checked, Clause, Text, as_line
 from modrules.texts.coverage import Row, coverage_counts
-from modrules.texts.editions import Affected, Comparison
+from modrules.texts.editions import Affected, Comparison, Counterpart
 
 
 def _about(text: Text) -> list[str]:
@@ -93,9 +93,16 @@ def pins_page(name: str, checked: Sequence[Checked]) -> str:
 
 
 def editions_page(
-    name: str, comparison: Comparison, affected: Iterable[Affected], uncited: Sequence[str]
+    name: str,
+    comparison: Comparison,
+    affected: Iterable[Affected],
+    changed: Iterable[tuple[Counterpart, str]],
+    uncited: Sequence[str],
 ) -> str:
-    """What another edition of a text means for a ruleset: what needs a second look, what is new."""
+    """What another edition of a text means for a ruleset: what needs a second look, what is new.
+
+    ``changed``: the clauses that nothing cites, each with the reason for which it is set aside.
+    """
     lines = labelled("RULESET", clean(name))
     counts = comparison.counts()
     lines += labelled(
@@ -114,6 +121,11 @@ def editions_page(
         became = f", now {new}" if new and new != old else ""
         named = ", ".join(dict.fromkeys(checks))
         lines += bullets([f"{clean(old)} {status}{clean(became)}: {named}"])
+    lines += heading("Changed clauses that nothing cites")
+    lines += bullets(
+        f"{clean(one.old)} {one.status}{f' [set aside: {clean(reason)}]' if reason else ''}"
+        for one, reason in changed
+    ) or paragraph("None.")
     lines += heading("New clauses that nothing cites")
     lines += bullets(map(clean, uncited)) or paragraph("None.")
     return page(lines)

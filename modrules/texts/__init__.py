@@ -3,7 +3,13 @@
 from modrules.texts.citations import canonical
 from modrules.texts.coverage import coverage, coverage_as_data, coverage_counts
 from modrules.texts.differences import Change, as_line, difference
-from modrules.texts.editions import added_and_uncited, affected, changes_in, compare
+from modrules.texts.editions import (
+    added_and_uncited,
+    affected,
+    changed_and_uncited,
+    changes_in,
+    compare,
+)
 from modrules.texts.pins import (
     Checked,
     Citation,
@@ -23,7 +29,8 @@ from modrules.texts.text import Clause, Doubt, Span, Text
 __all__ = [
     "DOUBTFUL", "STATUS_WORDS", "Change", "Checked", "Citation", "Clause", "Doubt", "Excerpt",
     "Pin", "Pins", "Span", "Text",
-    "added_and_uncited", "affected", "as_line", "canonical", "changes_in",
+    "added_and_uncited", "affected", "as_line", "canonical",
+    "changed_and_uncited", "changes_in",
     "check_pin", "check_pins", "compare", "coverage", "coverage_as_data", "coverage_counts",
     "difference", "pin", "pins_as_text", "read_pins", "read_text", "resolve", "search", "text_from",
 ]  # fmt: skip

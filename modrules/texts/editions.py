@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from modrules.texts import outline as ol
 from modrules.texts.differences import Change, difference
 from modrules.texts.pins import Citation
-from modrules.texts.resolve import AMBIGUOUS, CHANGED, GONE, MOVED, SAME, index_of
-from modrules.texts.text import Text
+from modrules.texts.resolve import AMBIGUOUS, CHANGED, GONE, MOVED, SAME, index_of, stands_in
+from modrules.texts.text import Clause, Text
+from modrules.texts.words import clean, plain
+
+_SILENT: Final = (ol.HEADING, ol.PART, ol.ANNEX)
 
 
 class Counterpart(NamedTuple):
@@ -121,18 +124,59 @@ def affected(
 
 
 def added_and_uncited(
-    comparison: Comparison, new: Text, citations: Iterable[Citation]
+    comparison: Comparison, old: Text, new: Text, citations: Iterable[Citation]
 ) -> tuple[str, ...]:
-    """The clauses only in the new edition that nothing cites, headings and parts left out."""
+    """The clauses only in the new edition that nothing cites, headings and parts left out.
+
+    A citation of the old edition does not cite the clause that has its number now, but the one
+    that its words moved to.
+    """
     cited = {
         new.name_of(index)
         for citation in citations
         if citation.text == new.id
         and (index := index_of(new, citation.clause, citation.quote)) is not None
+        and _written_for(citation, old, new, index)
     }
-    silent = (ol.HEADING, ol.PART, ol.ANNEX)
     return tuple(
         name
         for name in comparison.added
-        if name not in cited and new.clauses[name].kind not in silent
+        if name not in cited and new.clauses[name].kind not in _SILENT
     )
+
+
+def _written_for(citation: Citation, old: Text, new: Text, index: int) -> bool:
+    """Whether a citation means this clause of the new edition: by its quotation, or for want of
+    another clause.
+    """
+    before = index_of(old, citation.clause, citation.quote)
+    if before is None:
+        return True
+    quote = plain(clean(citation.quote))
+    return bool(quote) and not stands_in(old, before, quote) and stands_in(new, index, quote)
+
+
+def changed_and_uncited(
+    comparison: Comparison, old: Text, new: Text, citations: Iterable[Citation]
+) -> tuple[Counterpart, ...]:
+    """The clauses whose own words changed, or that are gone, and that no citation leads to.
+
+    What was set aside, or read like no requirement, may say something else now. A clause in a
+    cited one is left out: it changed with it.
+    """
+    cited = {one.old for one in affected(comparison, old, citations) if one.old}
+    listed = []
+    for one in comparison.clauses:
+        clause = old.clauses[one.old]
+        if one.status not in (CHANGED, GONE) or clause.kind in _SILENT:
+            continue
+        if one.new and _said(clause) == _said(new.clauses[one.new]):
+            continue
+        if cited.isdisjoint(map(old.name_of, old.outwards(clause.index))):
+            listed.append(one)
+    return tuple(listed)
+
+
+def _said(clause: Clause) -> tuple[str, str]:
+    """What a clause says itself; the clauses in it aside."""
+    return clause.heading, clause.own_words

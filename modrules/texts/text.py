@@ -203,13 +203,13 @@ class Text:
 
     def keys_around(self, index: int) -> list[str]:
         """The keys of the clauses around one, the nearest first."""
-        keys, parents = self.outline.keys, self.outline.parents
-        around: list[str] = []
-        index = parents[index]
+        return [self.outline.keys[outer] for outer in self.outwards(self.outline.parents[index])]
+
+    def outwards(self, index: int) -> Iterator[int]:
+        """The positions of a clause, of the clause around it, and so on; no front matter."""
         while index > 0:
-            around.append(keys[index])
-            index = parents[index]
-        return around
+            yield index
+            index = self.outline.parents[index]
 
     def find(self, clause: str) -> list[int]:
         """Every clause that a citation may mean, in whatever spelling; look-ups alone."""

@@ -18,6 +18,7 @@ from modrules.texts import (
     added_and_uncited,
     affected,
     as_line,
+    changed_and_uncited,
     changes_in,
     check_pins,
     compare,
@@ -196,7 +197,43 @@ def test_effect_on_citations() -> None:
     }  # fmt: skip
     other = Citation("another text", "1")
     assert affected(comparison, old, [other]) == ()
-    assert added_and_uncited(comparison, new, [Citation("code", "3")]) == ("2.1",)
+    assert added_and_uncited(comparison, old, new, [Citation("code", "3")]) == ("2.1",)
+
+
+def test_a_new_clause_is_not_cited_by_what_cites_the_old_one_of_its_number() -> None:
+    old, new = code(OLD), code(NEW, "2")
+    comparison = compare(old, new)
+
+    def uncited(*citations: Citation) -> tuple[str, ...]:
+        return added_and_uncited(comparison, old, new, citations)
+
+    # 2.1 was about brakes, and its words stand in 3.1 now; the new 2.1 is about lights.
+    assert uncited(Citation("code", "2.1")) == ("2.1", "3")
+    assert uncited(Citation("code", "2.1", "Brakes must work")) == ("2.1", "3")
+    assert uncited(Citation("code", "2.1", "misprinted")) == ("2.1", "3")
+    assert uncited(Citation("code", "2.1", "Lights must work")) == ("3",)
+
+
+def test_clauses_that_changed_and_that_nothing_cites() -> None:
+    old, new = code(OLD), code(NEW, "2")
+    comparison = compare(old, new)
+
+    def changed(*clauses: str) -> list[tuple[str, str]]:
+        found = changed_and_uncited(comparison, old, new, [Citation("code", c) for c in clauses])
+        return [(one.old, one.status) for one in found]
+
+    all_of_them = [
+        ("1.2", "changed"),
+        ("1.3", "gone"),
+        ("2", "changed"),
+        ("2.2", "gone"),
+        ("definition of kerb mass", "gone"),
+    ]
+    assert changed() == all_of_them
+    # The items of 1.2 have the same words; a clause in a cited one changes with it.
+    assert changed("1.2(a)") == all_of_them
+    assert changed("1.2") == all_of_them[1:]
+    assert changed("1") == all_of_them[2:]
 
 
 def test_difference_in_words() -> None:

@@ -104,6 +104,22 @@ def test_two_editions_by_their_effect(folder: Path, capsys: pytest.CaptureFixtur
     assert status == 0
     assert "2.2(1) changed: tyre-diameter-large" in said
     assert "total-lift" not in said
+    assert "CHANGED CLAUSES THAT NOTHING CITES" in said
+
+
+def test_a_clause_set_aside_that_changed_is_told(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    head = folder / "ruleset.yaml"
+    cited = 'edition: "2026", file: texts/code.md'
+    assert cited in head.read_text()
+    aside = f'{cited}, set_aside: [{{clause: "Part 1", reason: No change of a vehicle.}}]'
+    head.write_text(head.read_text().replace(cited, aside))
+    changed = _other(folder, _text(folder).replace("racing that is never", "racing, if it is not"))
+    before = str(folder / "texts" / "code.md")
+    _, said = _run(capsys, "amended", str(folder), "--before", before, "--text", changed)
+    assert "None: every cited clause is the same." in said
+    assert "  - 1.4 changed [set aside: No change of a vehicle.]\n" in said
 
 
 @pytest.mark.parametrize("kind", ["terminal", "json", "html"])
