@@ -85,7 +85,7 @@ def pins_page(name: str, checked: Sequence[Checked]) -> str:
         return page([*lines, "", *paragraph("Every pinned clause stands as it was pinned.")])
     lines += heading("To look at again")
     for one in sorted(told, key=lambda each: each.holds):
-        lines += ["", *paragraph(f"{one.pin.text} {one.pin.clause}: {one.status}".upper())]
+        lines += ["", *paragraph(f"{one.pin.text} {one.pin.clause}: {one.status.upper()}")]
         lines += paragraph(clean(one.excerpt.note) or STATUS[one.status], 2)
         if one.difference:
             lines += paragraph(clean(as_line(one.difference)), 2)

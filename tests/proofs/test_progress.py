@@ -164,6 +164,24 @@ def test_a_check_that_is_half_written_decides_nothing(folder: Path, capsys: Any)
     assert possible()["clause-2-1"] == ("complies",)
 
 
+def test_outcomes_without_a_case_are_listed_of_finished_checks(folder: Path, capsys: Any) -> None:
+    edited(folder, "checks.yaml", "unfinished: true", "requires: vehicle.wheelbase > 2 m")
+    given = "given: {vehicle: {wheelbase: 2100 mm}}"
+    case = f'cases: [{{case: a, of: clause-2-1, source: "2.1", {given}, expect: complies}}]\n'
+    (folder / "cases").mkdir(exist_ok=True)
+    (folder / "cases" / "lift.yaml").write_text(case)
+    asked = ["proofread", str(folder), "--no-proofs"]
+    assert cli.main(asked) == 0
+    said = capsys.readouterr().out
+    assert "checks not finished: 3" in said
+    assert "checks whose every outcome has a case: 0 of 4" in said
+    assert "- clause-2-1: no case comes to not permitted, open" in said
+    assert "- clause-2-2: no case" not in said
+    # Nothing unfinished is complete.
+    assert cli.main([*asked, "--complete"]) == 1
+    assert 'of "clause-2-2", no case comes to open' in capsys.readouterr().out
+
+
 def test_an_unfinished_check_is_open_wherever_it_applies(folder: Path) -> None:
     condition = "unfinished: true\n    applies_if: vehicle.off_road_features"
     edited(folder, "checks.yaml", "unfinished: true", condition)
