@@ -2,8 +2,11 @@
 
     played(text, folder) -> str     the text, with what the commands really say
 
-A block of YAML is the whole of the file that the line above it names; a block of differences
-changes that file wherever the old lines stand; in a console block, ``$`` begins a command.
+A block of YAML is the whole of the file that the line above it names last; or, where that line
+says so, it is added at the end of the file, or comes in the place of the items that it names, with
+their comments. A block of differences holds changes, with empty lines between them; each changes
+the file wherever its old lines stand, those that stay (after a blank) included. In a console block,
+``$`` begins a command.
 """
 
 from __future__ import annotations
@@ -36,24 +39,42 @@ def played(text: str, folder: Path) -> str:
             parts += [text[at : found.start("body")], *_console(body, folder)]
             at = found.end("body")
             continue
-        names = re.findall(r"`([^`]+)`", found["above"])
+        names = re.findall(r"`([^`]+)`", found["above"].rpartition("in the place of")[2])
         file = folder / names[-1]
-        if kind == "yaml":
+        if kind == "diff":
+            for change in body.split("\n\n"):
+                _change(file, change)
+        elif "in the place of" in found["above"]:
+            file.write_text(_replaced(file.read_text(), names[0], names[-2], body))
+        elif "at the end of" in found["above"]:
+            file.write_text(f"{file.read_text().rstrip()}\n\n{body}")
+        else:
             file.parent.mkdir(exist_ok=True)
             file.write_text(body)
-        else:
-            _change(file, body)
     return "".join([*parts, text[at:]])
 
 
 def _change(file: Path, body: str) -> None:
     lines = body.splitlines()
-    old = "".join(f"{line[1:]}\n" for line in lines if line.startswith("-"))
-    new = "".join(f"{line[1:]}\n" for line in lines if line.startswith("+"))
+    old = "".join(f"{line[1:]}\n" for line in lines if line[0] in "- ")
+    new = "".join(f"{line[1:]}\n" for line in lines if line[0] in "+ ")
     content = file.read_text()
     assert old, body
+    assert old != new, body
     assert old in content, (file, old)
     file.write_text(content.replace(old, new))
+
+
+def _replaced(content: str, first: str, last: str, body: str) -> str:
+    """A file with other items in the place of those from ``first`` to ``last``."""
+    lines = content.splitlines(keepends=True)
+    start = lines.index(f"  - id: {first}\n")
+    end = lines.index(f"  - id: {last}\n", start) + 1
+    while lines[start - 1].startswith("  #"):
+        start -= 1
+    while end < len(lines) and lines[end].strip():
+        end += 1
+    return "".join([*lines[:start], body, *lines[end:]])
 
 
 def _console(body: str, folder: Path) -> Iterator[str]:
