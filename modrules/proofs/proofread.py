@@ -76,7 +76,8 @@ def proofread_folder(
     """
     collected = collect(folder)
     typed, found = type_ruleset(collected.ruleset)
-    problems = [*collected.problems, *found]
+    # Where a part can't be read, a name that is not found proves nothing.
+    problems = [*collected.problems, *(found if collected.whole else ())]
     citations = citation_problems(collected.ruleset, texts)
     problems += citations
     cases, wrong = read_cases(folder)
@@ -101,6 +102,8 @@ def proofread_folder(
             problems += [found.problem for found in proved.found]
         counted += _proved(proved, wanted=proofs)
     else:
+        if not collected.whole:
+            counted.append("names and expressions were not looked at: a part could not be read")
         if cases:
             counted.append(f"worked cases not run because of the problems above: {len(cases)}")
         counted.append("proofs were not run because of the problems above")

@@ -22,13 +22,9 @@ if TYPE_CHECKING:
 
 
 def ends_of(
-    work: Work, band: Band, scope: Mapping[str, str], measure: Node | None
+    work: Work, band: Band, scope: Mapping[str, str], measure: Node
 ) -> tuple[Node | None, Node | None]:
     """The lower and the upper end of a band, None where it has none."""
-    given = [text for text in (band.over, band.over_or_at, band.up_to, band.under) if text]
-    if given and measure is None:
-        work.report("an end needs something that is measured", given[0], "add measures: …")
-        return None, None
     if band.over is not None and band.over_or_at is not None:
         work.report("a band has one lower end: over, or from", band.over_or_at)
     if band.up_to is not None and band.under is not None:
@@ -43,14 +39,10 @@ def ends_of(
     return low, high
 
 
-def end_of(
-    work: Work, text: Scalar | None, scope: Mapping[str, str], measure: Node | None
-) -> Node | None:
+def end_of(work: Work, text: Scalar | None, scope: Mapping[str, str], measure: Node) -> Node | None:
     """One end of a band, of the dimension and condition of the measure."""
-    node = work.expression(
-        text, scope, Type("quantity", measure.type.dimension) if measure is not None else None
-    )
-    if node is None or measure is None or text is None:
+    node = work.expression(text, scope, Type("quantity", measure.type.dimension))
+    if node is None or text is None:
         return None
     try:
         same_measure(measure, node, (0, len(text)), "compared with")

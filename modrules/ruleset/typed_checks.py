@@ -53,7 +53,11 @@ def typed_check(work: Work, index: int, item: Check) -> TypedCheck:
     if item.requires is not None and measure is None and requires is not None:
         measure, limit, direction = compared(work.parsed[item.requires], requires)
     shape(work, item)
-    ends = [ends_of(work, band, scope, measure) for band in item.bands]
+    # Ends without something that is measured, or that is wrong itself, are told of already.
+    ends = [
+        (None, None) if measure is None else ends_of(work, band, scope, measure)
+        for band in item.bands
+    ]
     if item.bands and measure is not None:
         measure = work.tree.rescale(
             measure,

@@ -285,3 +285,44 @@ def test_what_the_budget_does_not_reach_is_not_proved_and_never_clean() -> None:
     assert proofs.not_proved
     assert any("the budget is used up" in str(each) for each in proofs.not_proved)
     assert proofs.share_not_proved > 0
+
+
+def test_a_name_that_is_not_found_proves_nothing_while_a_file_can_not_be_read(
+    tmp_path: Path,
+) -> None:
+    folder = written(tmp_path / "marrowdale", "1", 50, "")
+    head = folder / "ruleset.yaml"
+    text = head.read_text(encoding="utf-8").replace("vehicle.twice <=", "vehicle.thrice <=")
+    head.write_text(text + "files: [more.yaml]\n", encoding="utf-8")
+    thrice = "{id: vehicle.thrice, title: T, unit: mm, formula: 3 * vehicle.wheelbase, source: x}"
+    listed = f"quantities: [{thrice}]\n"
+    (folder / "more.yaml").write_text(listed + listed, encoding="utf-8")
+    found = modrules.proofread(folder)
+    assert [each.message for each in found.problems] == [
+        "the key `quantities` is here a second time"
+    ]
+    assert "names and expressions were not looked at: a part could not be read" in found.summary
+    (folder / "more.yaml").write_text(listed, encoding="utf-8")
+    assert not [each for each in modrules.proofread(folder).problems if each.level == "error"]
+    head.write_text(text, encoding="utf-8")
+    messages = [each.message for each in modrules.proofread(folder).problems]
+    assert 'there is no fact or quantity "vehicle.thrice"' in messages
+
+
+@pytest.mark.parametrize(
+    ("measures", "message"),
+    [
+        ("    measures: suspension.lift\n", 'there is no fact or quantity "suspension.lift"'),
+        ("", "this band has an end, and the check `lift` has no `measures`"),
+    ],
+)
+def test_what_is_measured_is_blamed_and_not_the_ends_of_the_bands_too(
+    measures: str, message: str, tmp_path: Path
+) -> None:
+    folder = written(tmp_path / "marrowdale", "1", 50, "")
+    head = folder / "ruleset.yaml"
+    text = head.read_text(encoding="utf-8")
+    wrong = text.replace("    measures: suspension.ride_height_change\n", measures)
+    head.write_text(wrong, encoding="utf-8")
+    messages = {each.message for each in modrules.proofread(folder).problems}
+    assert messages == {message}
