@@ -11,6 +11,8 @@ from tutorial_player import TUTORIAL, played
 
 import modrules
 from modrules import cli
+from modrules.author_commands import load
+from modrules.proofs.progress import progress
 
 
 def test_the_tutorial_is_as_it_says(tmp_path: Path) -> None:
@@ -23,3 +25,6 @@ def test_the_tutorial_is_as_it_says(tmp_path: Path) -> None:
         assert result.clean
         assert result.cases_run > 0
         assert cli.main(["format", str(tmp_path / name), "--check"]) == 0
+        text = modrules.read_text(tmp_path / name / "texts" / "code.md", id="text")
+        rows = progress(text, load(str(tmp_path / name)).ruleset.flat)
+        assert {row.state for row in rows} == {"finished", "set aside"}
