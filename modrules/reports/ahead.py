@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from modrules.reports import owner, reading
 from modrules.reports.head import named
 from modrules.reports.layout import bullets, clean, heading, labelled, listed, paragraph, wrap
+from modrules.reports.questions import answered
 from modrules.reports.shape import Certification, Document, Modification, Report, Room, Settle
 from modrules.reports.wording import STATE, asked_for, clauses_of, quantity
+
+#: By the number of a question, the modification that the page tells it with.
+Told = Mapping[int, Modification]
 
 _WHEN: dict[Settle, tuple[str, str]] = {
     "before_buying": (
@@ -25,16 +29,17 @@ _UNTOLD = "the licensed certifier (the ruleset does not say who grants it)"
 _LABEL, _INDENT = 11, "    "
 
 
-def render(report: Report, *, in_full: bool = True) -> list[str]:
+def render(report: Report, told: Told | None = None) -> list[str]:
     """The parts of the page, each left out where there is nothing to say in it.
 
-    With ``in_full``, each fact says how to measure it and how it is written.
+    Each question says how to answer it; one that is ``told`` elsewhere on the page, by its number,
+    says where.
     """
     lines: list[str] = []
     for when, (title, why) in _WHEN.items():
         items = [
             *_approvals(report, when),
-            *_facts(report, when, in_full=in_full),
+            *_facts(report, when, told or {}),
             *_papers(report, when),
         ]
         if items:
@@ -73,9 +78,9 @@ def _approvals(report: Report, when: Settle) -> Iterator[str]:
             yield from labelled("ask", _issuer(one), _LABEL, _INDENT)
 
 
-def _facts(report: Report, when: Settle, *, in_full: bool) -> Iterator[str]:
+def _facts(report: Report, when: Settle, told: Told) -> Iterator[str]:
     """The open facts, each with the planned modifications that it bears on and how to measure."""
-    for _, facts in reading.questions(report):
+    for number, facts in reading.questions(report):
         for_ = [
             one
             for one in _planned(report)
@@ -85,12 +90,10 @@ def _facts(report: Report, when: Settle, *, in_full: bool) -> Iterator[str]:
             continue
         yield from wrap(asked_for(facts[0]), "  - ", _INDENT)
         yield from labelled("for", listed(map(owner.name, for_)), _LABEL, _INDENT)
-        if not in_full:
-            continue
-        if facts[0]["measure"]:
-            yield from labelled("how", facts[0]["measure"], _LABEL, _INDENT)
-        addresses = listed(clean(fact["fact"]) for fact in facts)
-        yield from labelled("written as", addresses, _LABEL, _INDENT)
+        if number in told:
+            yield from labelled("how", f"told under {owner.name(told[number])}", _LABEL, _INDENT)
+        else:
+            yield from answered(facts)
 
 
 def _papers(report: Report, when: Settle) -> Iterator[str]:

@@ -8,6 +8,7 @@ from typing import Any
 from modrules.problems import Problem
 from modrules.reports.changed import attention
 from modrules.reports.layout import WIDTH, clean, columns, heading, labelled, page, wrap
+from modrules.reports.questions import written
 from modrules.reports.wording import NO_CERTIFICATE, asked_for, plural
 
 Data = Mapping[str, Any]
@@ -57,7 +58,7 @@ def _fact(fact: Data) -> list[str]:
         lines += labelled("how", fact["measure"], 11, "    ")
     if not fact["given"] and fact["now"] not in ("not known", "not given"):
         lines += labelled("estimated", now(fact), 11, "    ")
-    lines += labelled("written as", fact["fact"], 11, "    ")
+    lines += labelled("written as", written([fact]), 11, "    ")
     return lines + labelled("", settles(fact), 11, "    ")
 
 

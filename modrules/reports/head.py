@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from modrules.reports import owner, reading
 from modrules.reports.layout import MARGIN, WIDTH, chain, clean, labelled, listed, width_of, wrap
-from modrules.reports.reading import Numbered
+from modrules.reports.reading import Numbered, Question
 from modrules.reports.shape import RANK, Certification, Missing, Report
 from modrules.reports.wording import (
     NO_CERTIFICATE,
@@ -195,10 +195,10 @@ def _next(report: Report, findings: list[Numbered]) -> list[str]:
     return []
 
 
-def first_question(report: Report) -> list[str]:
-    """The most decisive question in at most three lines, and how many there are."""
+def first_question(report: Report, question: Question | None = None) -> list[str]:
+    """A question, else the most decisive of all, in at most three lines, and how many there are."""
     questions = reading.questions(report)
-    first = questions[0].facts[0]
+    first = (question or questions[0]).facts[0]
     where = f"{clean(first['fact'])}, {hangs_on(first)}"
     text = f"1 of {len(questions)}: {asked_for(first)} {where}"
     return fitted("FIND OUT NEXT", text, 3)

@@ -5,12 +5,13 @@ What is cut short here says so, and stands in full in ``plates``; nothing that d
 
 from __future__ import annotations
 
-from modrules.reports import ahead, loads, owner, plates, reading
+from modrules.reports import ahead, loads, owner, plates, questions, reading
 from modrules.reports import finding as finding_lines
+from modrules.reports.ahead import Told
 from modrules.reports.changed import changed_text
 from modrules.reports.head import hangs_on
 from modrules.reports.layout import clean, heading, labelled, listed, page, paragraph, wrap
-from modrules.reports.reading import Numbered
+from modrules.reports.reading import Numbered, Question
 from modrules.reports.shape import Modification, Report
 from modrules.reports.terminal import cautions, left_lines
 from modrules.reports.wording import (
@@ -23,7 +24,7 @@ from modrules.reports.wording import (
     subject_of,
 )
 
-#: So many findings of a modification, and so many questions, before the rest is only counted.
+#: So many findings of a modification, and so many questions of all, before the rest is counted.
 MOST_FINDINGS = 6
 MOST_QUESTIONS = 8
 _INDENT = "    "
@@ -33,25 +34,46 @@ def render(report: Report) -> str:
     """The page as plain text, no line wider than 80 columns."""
     findings = reading.worst_first(report)
     joint = [one for one in findings if reading.is_joint(one.finding)]
+    first = questions.first_of_each(report)
+    told = _told(report, first)
     together = heading("Together, and the vehicle as a whole") if joint else []
     return page(
         [
             *plates.head(report),
             *plates.table(report),
-            *(line for one in report["modifications"] for line in _one(one, report, findings)),
+            *(
+                line
+                for one in report["modifications"]
+                for line in _one(one, report, findings, first[one["id"]], told)
+            ),
             *together,
             *_findings(joint),
             *changed_text(reading.doubtful_findings(report)),
             *_what_is_left(report),
-            *_questions(report),
-            *ahead.render(report, in_full=False),
+            *_questions(report, told),
+            *ahead.render(report, told),
             *cautions(report),
             *_more(),
         ]
     )
 
 
-def _one(one: Modification, report: Report, findings: list[Numbered]) -> list[str]:
+def _told(report: Report, first: dict[str, list[Question]]) -> Told:
+    """The questions that are told with a modification, by number: the first one that has each."""
+    told: dict[int, Modification] = {}
+    for one in report["modifications"]:
+        for question in first[one["id"]]:
+            told.setdefault(question.number, one)
+    return told
+
+
+def _one(
+    one: Modification,
+    report: Report,
+    findings: list[Numbered],
+    first: list[Question],
+    told: Told,
+) -> list[str]:
     verdict = owner.of_modification(one, len(report["rulesets"]))
     bearing = [each for each in findings if one["id"] in each.finding["modifications"]]
     own = [each for each in bearing if not reading.is_joint(each.finding)]
@@ -65,7 +87,28 @@ def _one(one: Modification, report: Report, findings: list[Numbered]) -> list[st
             f"Together with others, told below: {plural(len(joint), 'finding')}." if joint else "",
             "",
         ),
+        *_first_questions(one, report, first, told),
     ]
+
+
+def _first_questions(
+    one: Modification, report: Report, first: list[Question], told: Told
+) -> list[str]:
+    """What to find out first about a modification, in full where it is told for the first time."""
+    lines = ["", "Find out first:"] if first else []
+    numbers = {question.number: question for question in reading.questions(report)}
+    for question in first:
+        where = told[question.number]
+        if where is one:
+            # All of its facts, also those that bear on other modifications alone.
+            lines += questions.asked(numbers[question.number])
+        else:
+            lines += wrap(asked_for(question.facts[0]), f"{question.number:>2}. ", _INDENT)
+            lines += labelled("how", f"told under {owner.name(where)}", 11, _INDENT)
+    rest = len(reading.questions_of(report, one)) - len(first)
+    if rest:
+        lines += wrap(f"and {plural(rest, 'more question')} on it: modrules plates --all", "")
+    return lines
 
 
 def _findings(findings: list[Numbered]) -> list[str]:
@@ -105,17 +148,12 @@ def _what_is_left(report: Report) -> list[str]:
     ]
 
 
-def _questions(report: Report) -> list[str]:
-    """The first questions, with how to answer them."""
-    every = list(reading.questions(report))
-    lines = heading("Find out first") if every else []
-    for number, facts in every[:MOST_QUESTIONS]:
-        one = facts[0]
-        lines += wrap(asked_for(one), f"{number:>2}. ", _INDENT)
-        if one["measure"]:
-            lines += labelled("how", one["measure"], 11, _INDENT)
-        addresses = listed(clean(fact["fact"]) for fact in facts)
-        lines += labelled("written as", f"{addresses}, {hangs_on(one)}", 11, _INDENT)
+def _questions(report: Report, told: Told) -> list[str]:
+    """The first of the questions that are not told with a modification, and how to answer them."""
+    every = [one for one in reading.questions(report) if one.number not in told]
+    lines = heading("Find out besides" if told else "Find out first") if every else []
+    for one in every[:MOST_QUESTIONS]:
+        lines += questions.asked(one, f"; {hangs_on(one.facts[0])}")
     rest = len(every) - MOST_QUESTIONS
     if rest > 0:
         lines += wrap(f"and {plural(rest, 'more question')}: modrules next", "")

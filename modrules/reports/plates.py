@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from modrules.reports import ahead, owner, reading
+from modrules.reports import ahead, owner, questions, reading
 from modrules.reports import finding as finding_lines
 from modrules.reports.changed import changed_text
 from modrules.reports.head import (
@@ -68,7 +68,8 @@ def head(report: Report) -> list[str]:
     top += [*labelled("IN ALL", answer_line(report["answer"]).upper()), NO_CERTIFICATE]
     last = attention(report)
     if report["missing"]:
-        last += first_question(report)
+        asked = [q for own in questions.first_of_each(report).values() for q in own[:1]]
+        last += first_question(report, *asked[:1])
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
         last += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)
@@ -172,20 +173,14 @@ def _joint(ones: list[Numbered]) -> list[str]:
 
 
 def _to_find_out(one: Modification, report: Report) -> list[str]:
-    """What is missing for a modification, numbered as in the list of what is missing."""
-    wanted = set(one["missing"])
+    """What is missing for a modification, its own first; numbered as in the list of all."""
     lines: list[str] = []
-    for number, facts in reading.questions(report):
-        mine = [fact for fact in facts if fact["fact"] in wanted]
-        if mine:
-            question = asked_for(mine[0])
-            # The same question of several axles: say of which.
-            owners = dict.fromkeys(".".join(m["fact"].split(".")[:2]) for m in mine)
-            of = f" ({', '.join(map(clean, owners))})" if len(facts) > 1 else ""
-            lines += wrap(question + of, f"{number:>4}. ")
-            wanted -= {fact["fact"] for fact in mine}
-    for address in one["missing"]:
-        lines += wrap(address, "    - ") if address in wanted else []
+    every = dict(reading.questions(report))
+    for number, mine in reading.questions_of(report, one):
+        # The same question of several axles: say of which.
+        owners = dict.fromkeys(".".join(m["fact"].split(".")[:2]) for m in mine)
+        of = f" ({', '.join(map(clean, owners))})" if len(every[number]) > 1 else ""
+        lines += wrap(asked_for(mine[0]) + of, f"{number:>4}. ")
     if not lines:
         return []
     return ["", "To find out (how to measure it: under the same number below):", *lines]

@@ -17,6 +17,7 @@ from modrules.reports.shape import (
     Evidence,
     Finding,
     Missing,
+    Modification,
     Outcome,
     Report,
 )
@@ -54,6 +55,17 @@ def questions(report: Report) -> list[Question]:
         key = (one["question"], one["title"], one["measure"], one["unit"], again)
         asked.setdefault(key, []).append(one)
     return [Question(number, facts) for number, facts in enumerate(asked.values(), start=1)]
+
+
+def questions_of(report: Report, modification: Modification) -> list[Question]:
+    """The questions that bear on a modification, in its own order, each with its own facts."""
+    numbers = {fact["fact"]: number for number, facts in questions(report) for fact in facts}
+    facts = {fact["fact"]: fact for fact in report["missing"]}
+    found: dict[int, list[Missing]] = {}
+    for address in modification["missing"]:
+        if address in numbers:
+            found.setdefault(numbers[address], []).append(facts[address])
+    return [Question(number, own) for number, own in found.items()]
 
 
 def exit_status(answer: Answer) -> int:

@@ -147,7 +147,7 @@ class Modification(TypedDict):
     facts: Annotated[list[GivenFact], "what was said of it"]
     look_at: Annotated[list[LookAt], "what it bears on, to be looked at on the vehicle"]
     certifications: list[ModificationCertification]
-    missing: list[Address]
+    missing: Annotated[list[Address], "what settles most of it first, its own facts before others"]
 
 
 class Cause(TypedDict):
@@ -282,6 +282,8 @@ class Missing(TypedDict):
     now: Annotated[str, "what is known of it"]
     precision: Annotated[str, "how precisely to measure it again; empty where that is not known"]
     settle: Annotated[Settle | None, "when it can first be settled, of work that is planned"]
+    line: Annotated[str, "how it is written in a submission; the figures are an example"]
+    under: Annotated[str, "where that line goes; empty for a list, which stands by itself"]
     decides: Annotated[int, (("minimum", 0),), "number of open findings that it bears on"]
     findings: Annotated[list[str], "the checks of these findings"]
 

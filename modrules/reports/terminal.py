@@ -18,6 +18,7 @@ from modrules.reports.layout import (
     paragraph,
     wrap,
 )
+from modrules.reports.questions import written
 from modrules.reports.reading import Numbered
 from modrules.reports.shape import OUTCOMES, Finding, LoadLimit, Missing, Report, RulesetUsed
 from modrules.reports.wording import (
@@ -158,8 +159,9 @@ def missing(report: Report, findings: list[Numbered]) -> list[str]:
             lines += labelled("fact", f"{clean(one['title'])}{unit}", 11, "    ")
         if one["measure"]:
             lines += labelled("how", one["measure"], 11, "    ")
+        lines += labelled("written as", written(facts), 11, "    ")
         for place, fact in enumerate(facts):
-            label = "" if place else "written as"
+            label = "" if place else "address"
             lines += labelled(
                 label, f"{clean(fact['fact'])}, {_matters(fact, findings)}", 11, "    "
             )

@@ -25,11 +25,14 @@ from modrules.screening.report import Report, Screening
 from modrules.screening.sizes import sizes
 from modrules.screening.stretches import Piece, pieces_of, step_of
 from modrules.screening.varying import Reads, Target, Varying, target_of
+from modrules.screening.writing import line_of, list_line, under
 
 #: sizes to try where the submission and the tables have none
 _COMMON_SIZES: Final = ("235/75R15 109S", "265/70R17 121/118S", "285/70R17 121/118S")
 #: edges that have to be enclosed are enclosed this roughly, to count what is decided beside them
 _PARTS: Final = 20
+#: what makes a finding part of the decision whether a plate is needed
+_PLATE: Final = "certification required"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +40,11 @@ class NextFact:
     """An open fact, or a list that is not given (``target`` is None), and what it settles.
 
     ``least`` and ``most``: the open findings that are decided once it is known, for the least
-    and the most telling of its values; ``mean``: over all its values alike. ``bears_on``: the
-    open findings that read it. ``given``: it is given, but not exactly; ``now``: what is known;
-    ``precision``: how precisely to measure it again, as ``to within 2 mm``. ``settle``: when it
-    can first be settled for work that is planned.
+    and the most telling of its values. ``bears_on``: the open findings that read it; ``shares``:
+    of each of these, over how much of the values it is decided. ``given``: it is given, but not
+    exactly; ``now``: what is known; ``precision``: how precisely to measure it again, as ``to
+    within 2 mm``. ``settle``: when it can first be settled for work that is planned. ``line`` and
+    ``under``: how it is written in a submission, and where.
     """
 
     address: str
@@ -53,10 +57,17 @@ class NextFact:
     now: str
     precision: str
     settle: str | None
+    line: str
+    under: str
     least: int
     most: int
-    mean: Fraction
     bears_on: tuple[Finding, ...]
+    shares: tuple[Fraction, ...]
+
+    @property
+    def mean(self) -> Fraction:
+        """The open findings that are decided once it is known, over all its values alike."""
+        return sum(self.shares, Fraction(0))
 
     def to_dict(self) -> dict[str, Any]:
         return {
@@ -69,6 +80,8 @@ class NextFact:
             "now": self.now,
             "precision": self.precision,
             "settle": self.settle,
+            "line": self.line,
+            "under": self.under,
             "settles_at_least": self.least,
             "settles_at_most": self.most,
             "bears_on": len(self.bears_on),
@@ -91,6 +104,35 @@ def _telling(fact: NextFact) -> tuple[Any, ...]:
     hanging = sum(1 for finding in fact.bears_on if finding.modifications)
     settles = (-fact.mean, -fact.least, -fact.most)
     return fact.given, fact.target is None, *settles, -hanging, -len(fact.bears_on), fact.address
+
+
+def for_modification(name: str, facts: Sequence[NextFact]) -> list[NextFact]:
+    """Facts by what they settle of one modification, its plate first; equal ones as they come.
+
+    What is said of the modification itself comes first, then the part that is chosen for it, then
+    the vehicle, and other modifications last; at the end, what by itself settles nothing of it
+    and has no part in whether it takes a plate.
+    """
+
+    def place(fact: NextFact) -> tuple[Any, ...]:
+        concerned = [
+            (share, _PLATE in finding.possible)
+            for finding, share in zip(fact.bears_on, fact.shares, strict=True)
+            if name in finding.modifications
+        ]
+        plate = [share for share, on_plate in concerned if on_plate]
+        every = sum((share for share, _ in concerned), Fraction(0))
+        settles = (-sum(plate, Fraction(0)), -len(plate), -every, -len(concerned))
+        return fact.given, not (every or plate), _whose(fact, name), *settles
+
+    return sorted(facts, key=place)
+
+
+def _whose(fact: NextFact, name: str) -> int:
+    """0: the modification itself; 1: the part that is chosen; 2: the vehicle; 3: another one."""
+    if fact.address.startswith("modifications."):
+        return 0 if fact.target is not None and fact.target.record.id == name else 3
+    return 1 if fact.settle == "before_buying" else 2
 
 
 def _facts(report: Report) -> Iterator[NextFact]:
@@ -135,9 +177,13 @@ def described(report: Report, target: Target) -> NextFact:
 
 def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]) -> NextFact:
     pieces = _pieces(target, rows)
-    counts = [*_of_pieces(target, pieces), *_of_values(report, target, rows)]
-    weight = sum((w for w, _ in counts), Fraction(0))
-    mean = sum((w * n for w, n in counts), Fraction(0)) / weight if weight else Fraction(0)
+    tried = [*_of_pieces(target, pieces), *_of_values(report, target, rows)]
+    weight = sum((w for w, _ in tried), Fraction(0)) or Fraction(1)
+    shares = [
+        sum((w for w, decided in tried if decided[n]), Fraction(0)) / weight
+        for n in range(len(rows))
+    ]
+    counts = [sum(decided) for _, decided in tried]
     item = target.item
     given = any(target.address in s.run.bound.given for s in report._screenings)
     unbounded = target.fact.type.kind == "text" and target.value.values is None
@@ -152,10 +198,12 @@ def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]
         present(target),
         _precision(target, pieces) if given else "",
         str(item.settle) if item is not None and item.settle is not None else None,
-        0 if unbounded else min((n for _, n in counts), default=0),
-        max((n for _, n in counts), default=0),
-        mean,
+        line_of(target),
+        under(target),
+        0 if unbounded else min(counts, default=0),
+        max(counts, default=0),
         tuple(finding for finding, _ in rows),
+        tuple(shares),
     )
 
 
@@ -203,25 +251,29 @@ def floored(value: Fraction, digits: int = 2) -> str:
     return decimal_text(Fraction(int(value * 10**places), 10**places), places)
 
 
-def _of_pieces(target: Target, every: list[list[Piece]]) -> Iterator[tuple[Fraction, int]]:
-    """How many of the findings are decided over each stretch of a number, and its weight."""
+#: The weight of a value or stretch, and which of the findings are decided there.
+_Tried = tuple[Fraction, tuple[bool, ...]]
+
+
+def _of_pieces(target: Target, every: list[list[Piece]]) -> Iterator[_Tried]:
+    """Which of the findings are decided over each stretch of a number, and its weight."""
     if every:
         yield from _together(every, *_ends(target))
 
 
 def _of_values(
     report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]
-) -> Iterator[tuple[Fraction, int]]:
-    """How many of the findings are decided for each value that is no number, and its weight."""
+) -> Iterator[_Tried]:
+    """Which of the findings are decided for each value that is no number, and its weight."""
     weighed = [(Fraction(1), one) for one in candidates(report, target)]
     if target.value.none and target.is_number:
         weighed.append((Fraction(0), NONE_STATED))
     for weight, one in weighed:
-        decided = 0
+        decided = []
         for finding, varying in rows:
             varying.set(one)
-            decided += _single(varying.possible(finding))
-        yield weight, decided
+            decided.append(_single(varying.possible(finding)))
+        yield weight, tuple(decided)
 
 
 def candidates(report: Report, target: Target) -> list[Any]:
@@ -238,10 +290,10 @@ def candidates(report: Report, target: Target) -> list[Any]:
     return [*found, NONE_STATED] if value.none else found
 
 
-def _together(every: list[list[Piece]], low: Any, high: Any) -> Iterator[tuple[Fraction, int]]:
+def _together(every: list[list[Piece]], low: Any, high: Any) -> Iterator[_Tried]:
     cuts = sorted({(low, 0), (high, 1), *(piece.start for own in every for piece in own)})
     for start, end in pairwise(cuts):
-        decided = sum(
+        decided = tuple(
             any(p.start <= start and end <= p.end and _single(p.mask) for p in own) for own in every
         )
         # A single value counts, but next to a stretch it weighs nothing.
@@ -257,7 +309,7 @@ def _single(mask: int) -> bool:
 
 def _lists(report: Report) -> Iterator[NextFact]:
     """Each list that is not given; to say that it is empty settles what is about it alone."""
-    found: dict[str, tuple[Any, list[Finding], int]] = {}
+    found: dict[str, tuple[Any, list[Finding], list[bool]]] = {}
     for screening in report._screenings:
         subjects = screening.ruleset.flat.subjects.values()
         keys = {str(s.list): s for s in subjects if s.list is not None}
@@ -265,11 +317,11 @@ def _lists(report: Report) -> Iterator[NextFact]:
             if finding.decided:
                 continue
             for key in explain.lists_missing(screening.run, finding._check, finding._raw[1]):
-                subject, findings, alone = found.get(key, (keys.get(key), [], 0))
+                subject, findings, alone = found.get(key, (keys.get(key), [], []))
                 settled = isinstance(finding._raw[1], NotGiven) and set(finding._raw[1].per) <= {
                     str(subject.id) if subject is not None else ""
                 }
-                found[key] = (subject, [*findings, finding], alone + settled)
+                found[key] = (subject, [*findings, finding], [*alone, settled])
     for key, (subject, findings, alone) in found.items():
         title = str(subject.title) if subject is not None else key
         inside = _inside(str(subject.id), findings) if subject is not None else []
@@ -286,10 +338,12 @@ def _lists(report: Report) -> Iterator[NextFact]:
             "",
             # Whatever else of it a part may decide, it is to be measured before the work.
             "before_fitting" if "before_fitting" in due else None,
+            list_line(key),
+            "",
             0,
-            alone,
-            Fraction(alone, 2),
+            sum(alone),
             tuple(findings),
+            tuple(Fraction(one, 2) for one in alone),
         )
 
 

@@ -22,7 +22,6 @@ from modrules.texts import Pins, Text
 if TYPE_CHECKING:
     from modrules.ruleset.models import Citation
     from modrules.screening.next_facts import NextFact
-    from modrules.screening.varying import Target
 
 AID: Final = (
     "This is a screening aid and no certificate. The local code and the licensed certifier decide."
@@ -99,6 +98,27 @@ class Report:
         return combined(self.findings)
 
     @cached_property
+    def _open_facts(self) -> dict[str, NextFact]:
+        """What findings name as missing, by its address, those that settle most first."""
+        # These are made from reports.
+        from modrules.screening.next_facts import described, next_facts
+        from modrules.screening.varying import target_of
+
+        wanted = {address for finding in self.findings for address in finding.missing}
+        if not wanted:
+            return {}
+        found = {fact.address: fact for fact in next_facts(self)}
+        for screening in self._screenings:
+            for finding in screening.findings:
+                for fact in finding._missing:
+                    target = target_of(screening.ruleset, fact.record, fact.fact)
+                    if target.address not in found:
+                        found[target.address] = described(self, target)
+        # As in ``next_facts``, with what settles nothing at the end of its part.
+        order = sorted(found.values(), key=lambda fact: (fact.given, fact.target is None))
+        return {fact.address: fact for fact in order if fact.address in wanted}
+
+    @cached_property
     def _dict(self) -> dict[str, Any]:
         first = self._screenings[0]
         submission = first.run.bound.submission
@@ -121,7 +141,7 @@ class Report:
             },
             "answer": dict(self.answer),
             "findings": findings,
-            "modifications": _modifications(self._screenings),
+            "modifications": _modifications(self),
             "certifications": [
                 c for screening in self._screenings for c in _certifications(screening)
             ],
@@ -251,7 +271,10 @@ def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
 # -- answers per modification ------------------------------------------------------------
 
 
-def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
+def _modifications(report: Report) -> list[dict[str, Any]]:
+    from modrules.screening.next_facts import for_modification
+
+    screenings, facts = report._screenings, report._open_facts
     known = {
         record.id: (record, screening)
         for screening in reversed(screenings)
@@ -266,6 +289,8 @@ def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
             for finding in screening.findings
             if record.id in finding.modifications and finding.possible != ("not applicable",)
         ]
+        missing = dict.fromkeys(a for _, finding in about for a in finding.missing)
+        asked = for_modification(record.id, [f for a, f in facts.items() if a in missing])
         certifications = []
         for screening in screenings:
             for name, state, causes in states_of(screening):
@@ -283,7 +308,7 @@ def _modifications(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
                 "facts": facts_of(first.run, record),
                 "look_at": look_at(first.ruleset.flat, record.kind),
                 "certifications": certifications,
-                "missing": list(dict.fromkeys(a for _, finding in about for a in finding.missing)),
+                "missing": [fact.address for fact in asked],
             }
         )
     return entries
@@ -361,37 +386,19 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
 
 def _missing(report: Report) -> list[dict[str, Any]]:
     """Missing facts, those that settle most open findings first; then what is imprecise."""
-    # These are made from reports.
-    from modrules.screening.next_facts import described, next_facts
-    from modrules.screening.varying import target_of
-
-    found: dict[str, dict[str, Any]] = {}
-    facts: dict[str, Target] = {}
+    found: dict[str, dict[str, Any]] = {
+        address: {**_asked(fact), "decides": 0, "findings": []}
+        for address, fact in report._open_facts.items()
+    }
     for screening in report._screenings:
         for finding in screening.findings:
-            for fact in finding._missing:
-                target = target_of(screening.ruleset, fact.record, fact.fact)
-                facts.setdefault(target.address, target)
+            check = screening.named(finding.check)
             for address in finding.missing:
-                entry = found.setdefault(address, {"decides": 0, "findings": []})
+                entry = found[address]
                 entry["decides"] += 1
-                check = screening.named(finding.check)
                 if check not in entry["findings"]:
                     entry["findings"].append(check)
-    if not found:
-        return []
-    ranked = {fact.address: fact for fact in next_facts(report)}
-    for address, target in facts.items():
-        if address not in ranked:
-            ranked[address] = described(report, target)
-    order = {address: number for number, address in enumerate(ranked)}
-
-    def place(address: str) -> tuple[Any, ...]:
-        # As in ``next_facts``, with what settles nothing at its end.
-        fact = ranked[address]
-        return fact.given, fact.target is None, order[address], -found[address]["decides"]
-
-    return [{**_asked(ranked[address]), **found[address]} for address in sorted(found, key=place)]
+    return list(found.values())
 
 
 def _asked(fact: NextFact) -> dict[str, Any]:
@@ -405,6 +412,8 @@ def _asked(fact: NextFact) -> dict[str, Any]:
         "now": fact.now,
         "precision": fact.precision,
         "settle": fact.settle,
+        "line": fact.line,
+        "under": fact.under,
     }
 
 
