@@ -259,6 +259,9 @@ class Kind(Item):
     system: SnakeName | None = _maybe(
         "Word by which a submission declares this system standard; left out: the id."
     )
+    also_called: tuple[Prose, ...] = _many(
+        "Other words that people use for it; who writes one as the kind is told the right one."
+    )
 
 
 class Fact(Item):

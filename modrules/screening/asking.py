@@ -16,7 +16,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
-from modrules.problems import ModrulesError, Problem, nearest
+from modrules.problems import ModrulesError, Problem
 from modrules.screening.asking_papers import (
     EVIDENCE,
     STANDARD,
@@ -25,6 +25,7 @@ from modrules.screening.asking_papers import (
     system_questions,
     systems,
 )
+from modrules.screening.kinds import kind_hint
 from modrules.screening.next_facts import NextFact, next_facts
 from modrules.screening.planning import first_question
 from modrules.screening.prepared import Ruleset
@@ -177,14 +178,14 @@ def _ids(text: str) -> list[str]:
 
 def _modifications(state: State, text: str) -> list[dict[str, str]]:
     """Entries of the kinds named; the second of a kind gets a number of its own."""
-    kinds = {str(kind) for ruleset in state.rulesets for kind in ruleset.flat.kinds}
+    kinds = {str(k): v for ruleset in state.rulesets for k, v in ruleset.flat.kinds.items()}
     made: list[dict[str, str]] = []
     if text.lower() in _NONE:
         return made
     for kind in (part.strip() for part in text.split(",")):
         if kind not in kinds:
-            hint = nearest(kind, kinds) or f"known: {', '.join(sorted(kinds))}"
-            raise ModrulesError(Problem(f'"{kind[:40]}" is no kind of modification', None, hint))
+            said = f'"{kind[:40]}" is no kind of modification'
+            raise ModrulesError(Problem(said, None, kind_hint(kind, kinds)))
         count = sum(entry["kind"] == kind for entry in made)
         made.append({"id": f"{kind}-{count + 1}" if count else kind, "kind": kind})
     return made

@@ -22,6 +22,7 @@ from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, plant
 from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.documents import Document, read_documents
 from modrules.screening.estimates import estimate_facts
+from modrules.screening.kinds import kind_hint
 from modrules.screening.values import Problems, missing_value, read_value
 
 MOST_ENTRIES: Final = 500
@@ -356,8 +357,8 @@ class _Binder:
                     if isinstance(kind, Scalar)
                     else ("each modification has a kind")
                 )
-                near = nearest(str(kind or ""), self.kinds)
-                self.problems.error(message, at, near or f"known: {', '.join(sorted(self.kinds))}")
+                word = str(kind) if isinstance(kind, Scalar) else ""
+                self.problems.error(message, at, kind_hint(word, self.typed.flat.kinds))
                 continue
             record = self.record(
                 str(kind),

@@ -111,7 +111,7 @@ def test_the_report_has_the_order_and_how_each_is_written(plan: Path) -> None:
         assert given == sorted(given)
 
 
-def test_answering_as_told_decides_as_much(plan: Path) -> None:
+def test_answering_as_told_decides_as_much() -> None:
     """The line under its entry is a submission, and the question is not asked again."""
     ruleset = modrules.load_ruleset("orrinmark", cache=True)
     data: Any = yaml.safe_load(PLAN)

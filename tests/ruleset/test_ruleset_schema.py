@@ -116,7 +116,7 @@ removes: [{section: checks, id: x, reason: r}]
 conditions: [{id: unladen, title: U, replaces: true}]
 word_sets: [{id: side, words: [left, right]}]
 subjects: [{id: axle, title: A, list: axles}]
-kinds: [{id: tyres, title: T, system: tyres}]
+kinds: [{id: tyres, title: T, system: tyres, also_called: [shoes]}]
 facts:
   - {id: axle.track, title: T, type: length, unit: mm, condition: unladen,
      range: {from: 1 mm, to: 2 mm}, usual: {from: 1 mm, to: 2 mm}, none_stated: true,
