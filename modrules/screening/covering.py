@@ -20,7 +20,7 @@ REQUIRED: Final = BIT["certification required"]
 CERTIFIED: Final = BIT["certified"]
 FITTED: Final = "modification.fitted"
 #: Written for a name that nobody knows: it is the same as no other, and as no second unknown one.
-_UNKNOWN: Final = ("", "unknown", "notknown", "?", "-")
+NAMELESS: Final = ("", "unknown", "notknown", "?", "-")
 
 
 def sufficient(typed: TypedRuleset, certification: str) -> frozenset[str]:
@@ -58,10 +58,10 @@ def covers(
             mask = d.AND[mask][
                 d.at_most((issued[0], issued[1], False), fitted) if issued else d.FALSE
             ]
-    return d.AND[mask][_up_to(document, world, typed)]
+    return d.AND[mask][held_up_to(document, world, typed)]
 
 
-def _up_to(document: Document, world: Any, typed: TypedRuleset) -> int:
+def held_up_to(document: Document, world: Any, typed: TypedRuleset) -> int:
     """Whether what was done stays within what a document covers at most: a truth mask."""
     mask = d.TRUE
     for fact_id, limit in document.up_to.items():
@@ -91,16 +91,22 @@ def within(value: Any, limit: Any) -> int:
 
 def meant_for(document: Document, needed: tuple[Any, ...], world: Any, typed: TypedRuleset) -> int:
     """Whether the vehicle and parts that a document names are those at hand: a truth mask."""
-    vehicle = getattr(world, attribute("vehicle"), None)
-    mask = d.TRUE
-    for fact, names in ((NUMBER, document.vehicles), (VARIANT, document.variants)):
-        if names:
-            mask = d.AND[mask][named(vehicle, fact, names, typed)]
+    mask = of_this_vehicle(document, world, typed)
     if says_no_vehicle(document, typed):
         mask = d.AND[mask][d.UNDECIDED]
     if document.parts:
         for modification in needed:
             mask = d.AND[mask][named(modification, PART, document.parts, typed)]
+    return mask
+
+
+def of_this_vehicle(document: Document, world: Any, typed: TypedRuleset) -> int:
+    """Whether the vehicle and variant that a document names, if any, are this one: a mask."""
+    vehicle = getattr(world, attribute("vehicle"), None)
+    mask = d.TRUE
+    for fact, names in ((NUMBER, document.vehicles), (VARIANT, document.variants)):
+        if names:
+            mask = d.AND[mask][named(vehicle, fact, names, typed)]
     return mask
 
 
@@ -121,7 +127,7 @@ def named(record: Any, fact_id: str, names: tuple[str, ...], typed: TypedRuleset
     fact = typed.names.facts.get(fact_id)
     if fact is None or not hasattr(record, fact.slot):
         return d.FALSE
-    wanted = {plain(name) for name in names} - set(_UNKNOWN)
+    wanted = {plain(name) for name in names} - set(NAMELESS)
     if not wanted:
         return d.FALSE
     value = getattr(record, fact.slot)
@@ -158,7 +164,7 @@ def item_covers(
     if document.kind == CLAIM or not {m.id for m in needed} <= document.modifications:
         return d.FALSE
     mask = d.AND[dated(document, world.today)][meant_for(document, needed, world, typed)]
-    return d.AND[mask][_up_to(document, world, typed)]
+    return d.AND[mask][held_up_to(document, world, typed)]
 
 
 def covered(

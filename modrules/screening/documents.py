@@ -40,6 +40,7 @@ PART: Final = "modification.part_number"
 #: The facts by which a plate on the vehicle is known to be this document, and to be lived up to.
 PLATE_NUMBER: Final = "plate.number"
 CONDITIONS_KEPT: Final = "plate.conditions_kept"
+PLATE_PAPER: Final = "plate.paper_in_force"
 _KEYS: Final = (
     "id",
     "title",
@@ -92,26 +93,30 @@ def read_documents(
     typed: TypedRuleset,
     problems: Problems,
     elsewhere: frozenset[str] = frozenset(),
-) -> tuple[Document, ...]:
+) -> tuple[tuple[Document, ...], tuple[Document, ...]]:
     """The documents of a submission; problems are reported.
 
-    Documents meant for another ruleset, which knows the names in ``elsewhere``, are passed over.
+    Those meant for another ruleset, which knows the names in ``elsewhere``, come apart: that one
+    reports their problems, but an expired paper is expired here too.
     """
     if node is None:
-        return ()
+        return (), ()
     if not isinstance(node, Seq):
         problems.error(
             '"evidence" is a list of documents', node.place, "write [] where there is none"
         )
-        return ()
+        return (), ()
     known = {m.id for m in modifications}
     found: list[Document] = []
+    others: list[Document] = []
     seen: set[str] = set()
     for entry in node:
         if not isinstance(entry, Map):
             problems.error("each document is a mapping", entry.place)
             continue
         if _meant_elsewhere(entry, typed, elsewhere):
+            other = _document(entry, known, typed, Problems([], []), elsewhere)
+            others += [other] if other is not None else []
             continue
         document = _document(entry, known, typed, problems, elsewhere)
         if document is None:
@@ -120,7 +125,7 @@ def read_documents(
             problems.error(f'two documents have the id "{document.id}"', entry.place)
         seen.add(document.id)
         found.append(document)
-    return tuple(found)
+    return tuple(found), tuple(others)
 
 
 def _meant_elsewhere(entry: Map, typed: TypedRuleset, elsewhere: frozenset[str]) -> bool:

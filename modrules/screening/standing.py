@@ -12,10 +12,11 @@ from typing import Any
 from modrules.language import domains as d
 from modrules.language.records import Open, records_of
 from modrules.language.tree import FactName
-from modrules.screening.covering import FITTED, plain, sufficient, within
-from modrules.screening.documents import CONDITIONS_KEPT, PLATE_NUMBER, Document
+from modrules.screening.covering import FITTED, sufficient, within
+from modrules.screening.documents import CONDITIONS_KEPT, Document
 from modrules.screening.evidence import Required, wanted_by, wrong_with
 from modrules.screening.explain import address_of
+from modrules.screening.plate_papers import is_paper_of
 from modrules.screening.prepared import Run
 from modrules.screening.show import quantity_of
 
@@ -37,13 +38,12 @@ def void_of(run: Run, document: Document, required: Iterable[Required]) -> list[
 
 def _conditions(run: Run, document: Document) -> Iterator[str]:
     """Whether the conditions on a plate are kept, where the plate on the vehicle says so."""
-    names = run.ruleset.typed.names.facts
-    number, kept = names.get(PLATE_NUMBER), names.get(CONDITIONS_KEPT)
-    if number is None or kept is None or not document.number:
+    typed = run.ruleset.typed
+    kept = typed.names.facts.get(CONDITIONS_KEPT)
+    if kept is None:
         return
-    for plate in records_of(run.bound.world, number.subject) or ():
-        stated = getattr(plate, number.slot)
-        if isinstance(stated, Open) or plain(stated) != plain(document.number):
+    for plate in records_of(run.bound.world, kept.subject) or ():
+        if is_paper_of(plate, document, typed) != d.TRUE:
             continue
         value = getattr(plate, kept.slot)
         if value is False:

@@ -23,6 +23,7 @@ from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.documents import Document, read_documents
 from modrules.screening.estimates import estimate_facts
 from modrules.screening.kinds import kind_hint
+from modrules.screening.plate_papers import settle_papers
 from modrules.screening.values import Problems, missing_value, read_value
 
 MOST_ENTRIES: Final = 500
@@ -46,6 +47,7 @@ class Submission:
 class Bound:
     """A submission with every fact as its run-time value, for one vocabulary and date.
 
+    ``papers`` are the documents with those that are meant for another ruleset of the screening;
     ``standard`` are the systems declared as standard; ``given`` the addresses of the facts
     that were given, with what was written; ``told`` who measured them, when, and so on;
     ``cautions`` what is odd about them.
@@ -54,6 +56,7 @@ class Bound:
     submission: Submission
     world: Any
     documents: tuple[Document, ...]
+    papers: tuple[Document, ...]
     standard: frozenset[str]
     given: Mapping[str, str]
     told: Mapping[str, Mapping[str, str]]
@@ -192,14 +195,16 @@ class _Binder:
         for kind in self.kinds:
             chosen = tuple(m for m in modifications if m.kind == kind)
             setattr(world, attribute(kind), chosen)
-        documents = read_documents(
+        documents, others = read_documents(
             tree.get("evidence"), modifications, self.typed, self.problems, self.elsewhere
         )
         standard = self.standard()
         world.day = self.on
         world.today = self.on.toordinal()
+        papers = (*documents, *others)
         if not self.problems.errors:
             estimate_facts(world, self.typed, self.layout, self.problems)
+            settle_papers(world, papers, self.typed, self.layout, self.problems)
         if self.problems.errors:
             raise ModrulesError(in_order(self.problems.errors))
         world.id, world.kind, world.place = "", "", None
@@ -208,6 +213,7 @@ class _Binder:
             self.submission,
             world,
             documents,
+            papers,
             standard,
             self.given,
             self.told,

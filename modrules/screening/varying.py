@@ -21,8 +21,10 @@ from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening import estimates
+from modrules.screening.documents import PLATE_PAPER
 from modrules.screening.explain import address_of
 from modrules.screening.findings import Finding
+from modrules.screening.plate_papers import in_force, set_paper, settled
 from modrules.screening.prepared import NotGiven, Ruleset, bindings
 from modrules.screening.report import Screening
 from modrules.screening.values import Problems, missing_value
@@ -177,8 +179,26 @@ class Varying:
         }
         self._owns = list(self._copies.values())
         self._derived = list(self._dependents(world))
-        self.world = self._copied(world)
         self.facts = {target.fact.id, *(fact.id for fact, _, _ in self._derived)}
+        self._plates = [
+            self._copies.setdefault(id(plate), copy.copy(plate)) for plate in self._limited(world)
+        ]
+        if self._plates:
+            self.facts.add(PLATE_PAPER)
+        self.world = self._copied(world)
+
+    def _limited(self, world: Any) -> Iterator[Any]:
+        """The plates whose paper may cease to be in force by what varies.
+
+        What a submission says itself against a paper stands.
+        """
+        bound, subject = self.screening.run.bound, PLATE_PAPER.partition(".")[0]
+        fact = self.ruleset.typed.names.facts.get(PLATE_PAPER)
+        if fact is not None and any(not self.facts.isdisjoint(p.up_to) for p in bound.papers):
+            for plate in records_of(world, subject) or ():
+                said = address_of(self.ruleset, plate, fact) in bound.given
+                if not (said and getattr(plate, fact.slot) is False):
+                    yield plate
 
     def _dependents(self, world: Any) -> Iterator[tuple[FactName, Any, Any]]:
         """Facts estimated from the one that varies: the fact, its copied record, its value."""
@@ -232,6 +252,10 @@ class Varying:
                 narrowed = estimates._narrow(given, around, derived, limits, record, sink)
             setattr(record, derived.slot, narrowed)
             record.mask = self._masked(record, derived, narrowed)
+        papers = self.screening.run.bound.papers
+        for plate in self._plates:
+            mask, _ = in_force(plate, papers, self.world, typed)
+            set_paper(plate, settled(mask), typed, self.ruleset.layout)
 
     def _masked(self, record: Any, fact: FactName, value: Any) -> int:
         bit = self.ruleset.layout.bits[fact.id]

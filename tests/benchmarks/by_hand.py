@@ -40,7 +40,8 @@ def screen(world: Any, held: Held, checks: Mapping[str, Any]) -> list[Found]:
     none = NONE_STATED
     gross = front = rear = combination = None
     for plate in world.plate_:
-        if plate.plate__conditions_kept and plate.plate__issued <= world.today:
+        kept = plate.plate__conditions_kept and plate.plate__paper_in_force
+        if kept and plate.plate__issued <= world.today:
             sort = plate.plate__plate_kind
             if sort == "mass":
                 value = plate.plate__gross_mass
