@@ -29,6 +29,7 @@ from modrules.screening.compile import Raw
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, submission_of
+from modrules.screening.values import Problems, one_value
 
 #: The source of a case that was made, as long as nobody has worked it out by hand.
 TO_CONFIRM: Final = "made at the limit; to be confirmed by hand"
@@ -105,6 +106,8 @@ def _case(entry: Node, problems: list[Problem]) -> Case | None:
     for key in ("case", "of", "given", "expect", "source"):
         if key not in entry or isinstance(entry[key], Blank):
             problems.append(Problem(f"this case has no {key}", entry.place, f"add {key}: …"))
+    single = ("case", "of", "source", "subject", "on")
+    one_value(entry, single, "a case", Problems(problems, []))
     given, expect = entry.get("given"), entry.get("expect")
     if given is not None and not isinstance(given, Map):
         problems.append(Problem("given is a fragment of a submission", given.place))

@@ -15,7 +15,7 @@ from modrules.problems import nearest
 from modrules.ruleset.names import literal
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
 from modrules.ruleset.typed import TypedRuleset
-from modrules.screening.values import LONGEST_TEXT, Problems
+from modrules.screening.values import LONGEST_TEXT, Problems, one_value
 
 #: What a document may be. A seller's claim proves nothing, whatever it is offered for.
 KINDS: Final = (
@@ -150,9 +150,8 @@ def _document(
     for key in entry:
         if key not in _KEYS:
             problems.error(f'a document has no "{key}"', entry.key_place(key), nearest(key, _KEYS))
-        elif key != "covers" and isinstance(entry[key], (Map, Seq)):
-            # Passed over, an end or a kind that speaks against the paper would count for it.
-            problems.error(f"{key} of a document is one value", entry[key].place, "write one value")
+    # Passed over, an end or a kind that speaks against the paper would count for it.
+    one_value(entry, [key for key in _KEYS if key != "covers"], "a document", problems)
     name = entry.get("id")
     if not isinstance(name, Scalar):
         problems.error("each document has an id", entry.place, "add id: …")

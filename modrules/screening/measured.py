@@ -14,7 +14,7 @@ from modrules.language.tree import FactName
 from modrules.screening.explain import address_of
 from modrules.screening.prepared import Run
 from modrules.screening.show import quantity_of
-from modrules.screening.submission import TOLD
+from modrules.screening.values import TOLD
 
 KIND: Final = "modification.kind"
 

@@ -24,13 +24,11 @@ from modrules.screening.documents import Document, read_documents
 from modrules.screening.estimates import estimate_facts
 from modrules.screening.kinds import kind_hint
 from modrules.screening.plate_papers import settle_papers
-from modrules.screening.values import Problems, missing_value, read_value
+from modrules.screening.values import TOLD, Problems, missing_value, one_value, read_value
 
 MOST_ENTRIES: Final = 500
 _OWN_KEYS: Final = ("submission", "standard", "modifications", "evidence")
 _NOTE_KEYS: Final = ("title", "note")
-#: What may be told of a measurement besides its value and tolerance.
-TOLD: Final = ("by", "on", "with", "condition", "source", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +226,7 @@ class _Binder:
                 self.problems.error(
                     f'a submission has no key "{key}"', tree.key_place(key), nearest(key, known)
                 )
+        one_value(tree, ("submission",), "the input", self.problems)
         if "modifications" not in tree:
             self.problems.error(
                 "a submission says what was modified",
@@ -336,6 +335,7 @@ class _Binder:
                 )
                 continue
             seen[str(name)] = name.place
+            one_value(entry, _NOTE_KEYS, f'"{key}.{name}"', self.problems)
             found.append((str(name), entry))
         return found
 

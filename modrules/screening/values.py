@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from sys import intern
@@ -14,14 +15,16 @@ from modrules.language.tree import FactName
 from modrules.language.units import decimal_text, unit_factor, whole
 from modrules.problems import Place, Problem, nearest
 from modrules.ruleset.names import FactRange
-from modrules.ruleset.tree import Map, Node, Scalar
+from modrules.ruleset.tree import Map, Node, Scalar, Seq
 from modrules.trade.markings import MarkingError, parse_marking
 
 if TYPE_CHECKING:
     from modrules.ruleset.models import Fact
 
 LONGEST_TEXT: Final = 500
-_MEASUREMENT_KEYS: Final = ("value", "tolerance", "by", "on", "with", "condition", "source", "note")
+#: What may be told of a measurement besides its value and tolerance.
+TOLD: Final = ("by", "on", "with", "condition", "source", "note")
+_MEASUREMENT_KEYS: Final = ("value", "tolerance", *TOLD)
 _YES_NO: Final = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -37,6 +40,16 @@ class Problems:
 
     def caution(self, message: str) -> None:
         self.cautions.append(message)
+
+
+def one_value(tree: Map, keys: Iterable[str], whose: str, problems: Problems) -> None:
+    """Reports each of some keys under which there is a list or a mapping in place of one value.
+
+    Passed over, what is written there would be lost without a word.
+    """
+    for key in keys:
+        if isinstance(tree.get(key), (Map, Seq)):
+            problems.error(f"{key} of {whose} is one value", tree[key].place, "write one value")
 
 
 def missing_value(fact: FactName, limits: FactRange | None, item: Fact | None) -> Open:
@@ -75,6 +88,7 @@ def read_value(
                     node.key_place(key),
                     nearest(key, _MEASUREMENT_KEYS),
                 )
+        one_value(node, TOLD, f'"{address}"', problems)
         value, given = node.get("value"), node.get("tolerance")
         if isinstance(given, Scalar):
             tolerance = given
