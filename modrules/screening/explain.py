@@ -190,29 +190,6 @@ def _open_papers(run: Run, check: TypedCheck, subject: Any, known: set[str]) -> 
     return list(found.values())
 
 
-def assumed(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:
-    """Missing numbers whose declared range alone decides the finding."""
-    facts = [
-        fact
-        for fact in open_facts(run, check, subject)
-        if fact.value.missing
-        and fact.fact.type.kind in ("quantity", "date", "period")
-        and not (isinstance(fact.value.low, float) and isinstance(fact.value.high, float))
-    ]
-    if not facts:
-        return []
-    free = [(fact, Open(none=fact.value.none, missing=True)) for fact in facts]
-    world, moved = with_value(run, subject, free)
-    if run.evaluate(check, moved, world) == possible:
-        return []
-    deciding = []
-    for change in free:
-        world, moved = with_value(run, subject, [change])
-        if run.evaluate(check, moved, world) != possible:
-            deciding.append(change[0])
-    return deciding or facts
-
-
 def precision(run: Run, check: TypedCheck, subject: Any) -> str | None:
     """How precisely the measure must be known to settle which side of an end it lies on."""
     if check.measure is None or isinstance(subject, NotGiven):
@@ -425,7 +402,6 @@ __all__ = [
     "OpenFact",
     "Working",
     "address_of",
-    "assumed",
     "date_words",
     "missing",
     "open_facts",

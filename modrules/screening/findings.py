@@ -17,6 +17,7 @@ from modrules.language.units import decimal_text
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening import explain
+from modrules.screening.assumed import assumed, cut_off
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
 from modrules.screening.ends import End, end_passed, margin_end
@@ -248,7 +249,8 @@ class Finding:
             return ()
         applicable = self._mask != BIT["not applicable"]
         working = explain.Working(self._run, self._check, self._raw[1])
-        return tuple(working.write(applicable=applicable))
+        lines = working.write(applicable=applicable)
+        return (*lines, *cut_off(self._run, self._check, self._raw[1]))
 
     @cached_property
     def _missing(self) -> list[explain.OpenFact]:
@@ -276,7 +278,7 @@ class Finding:
         """Missing facts whose declared range alone decided the finding."""
         if not self.decided or isinstance(self._raw[1], NotGiven) or self._nothing_there:
             return ()
-        found = explain.assumed(self._run, self._check, self._raw[1], self._mask)
+        found = assumed(self._run, self._check, self._raw[1], self._mask)
         return tuple(fact.address for fact in found)
 
     @cached_property

@@ -48,6 +48,7 @@ class Bound:
     ``papers`` are the documents with those that are meant for another ruleset of the screening;
     ``standard`` are the systems declared as standard; ``given`` the addresses of the facts
     that were given, with what was written; ``told`` who measured them, when, and so on;
+    ``cuts`` the ends of values that reached past their declared range;
     ``cautions`` what is odd about them.
     """
 
@@ -58,6 +59,7 @@ class Bound:
     standard: frozenset[str]
     given: Mapping[str, str]
     told: Mapping[str, Mapping[str, str]]
+    cuts: Mapping[str, tuple[Any, Any]]
     cautions: tuple[str, ...]
     on: datetime.date
 
@@ -215,6 +217,7 @@ class _Binder:
             standard,
             self.given,
             self.told,
+            self.problems.cuts,
             tuple(self.problems.cautions),
             self.on,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from sys import intern
 from typing import TYPE_CHECKING, Any, Final
@@ -30,10 +30,14 @@ _YES_NO: Final = {"yes": True, "true": True, "no": False, "false": False}
 
 @dataclass(slots=True)
 class Problems:
-    """What is wrong, and what is merely odd."""
+    """What is wrong, what is merely odd, and what was cut off at the declared range.
+
+    ``cuts`` has, by the address of a fact, the ends of what was given before.
+    """
 
     errors: list[Problem]
     cautions: list[str]
+    cuts: dict[str, tuple[Any, Any]] = field(default_factory=dict)
 
     def error(self, message: str, place: Place | None, hint: str = "") -> None:
         self.errors.append(Problem(message, place, hint))
@@ -127,7 +131,7 @@ def _quantity(
     tolerance: Scalar | None,
     fact: FactName,
     limits: FactRange | None,
-    _item: Fact | None,
+    item: Fact | None,
     address: str,
     problems: Problems,
 ) -> Any:
@@ -150,12 +154,31 @@ def _quantity(
         problems.caution(f"{address} = {node} lies outside what is usual; is it right?")
     if not spread:
         return whole(exact)
-    low, high = exact - spread / fact.scale, exact + spread / fact.scale
-    if limits is not None and limits.low is not None:
-        low = max(low, Fraction(limits.low))
-    if limits is not None and limits.high is not None:
-        high = min(high, Fraction(limits.high))
-    return whole(low) if low == high else Open(whole(low), whole(high))
+    ends = exact - spread / fact.scale, exact + spread / fact.scale
+    low, high = _cut(*ends, limits, item, address, problems)
+    low, high = whole(Fraction(low)), whole(Fraction(high))
+    return low if low == high else Open(low, high)
+
+
+def _cut(
+    low: Any,
+    high: Any,
+    limits: FactRange | None,
+    item: Fact | None,
+    address: str,
+    problems: Problems,
+) -> tuple[Any, Any]:
+    """What lies within the declared range of what a value may be; all of it where safety counts.
+
+    A fact on ratings, brakes, steering or restraints never decides by its range.
+    """
+    if limits is None or (item is not None and item.safety):
+        return low, high
+    first = low if limits.low is None else max(low, limits.low)
+    last = high if limits.high is None else min(high, limits.high)
+    if (first, last) != (low, high):
+        problems.cuts[address] = low, high
+    return first, last
 
 
 def within(value: Fraction, fact: FactName, limits: FactRange | None, node: Scalar) -> None:
@@ -195,14 +218,16 @@ def _no_tolerance(tolerance: Scalar | None) -> None:
 
 
 def _date(
-    node: Scalar, tolerance: Scalar | None, fact: FactName, limits: FactRange | None, *_: Any
+    node: Scalar,
+    tolerance: Scalar | None,
+    fact: FactName,
+    limits: FactRange | None,
+    item: Fact | None,
+    address: str,
+    problems: Problems,
 ) -> Any:
     _no_tolerance(tolerance)
-    first, last = read_date(node)
-    if limits is not None and limits.low is not None:
-        first = max(first, int(limits.low))
-    if limits is not None and limits.high is not None:
-        last = min(last, int(limits.high))
+    first, last = _cut(*read_date(node), limits, item, address, problems)
     if first > last:
         within(Fraction(read_date(node)[0]), fact, limits, node)
     return first if first == last else Open(first, last)

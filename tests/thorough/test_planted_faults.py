@@ -201,7 +201,7 @@ def missing_safety_facts_keep_their_range(patch: Patch) -> None:
 
 @plant("ranges")
 def what_is_assumed_is_not_told(patch: Patch) -> None:
-    patch.setattr(explain, "assumed", lambda *_: [])
+    patch.setattr(findings, "assumed", lambda *_: [])
 
 
 @plant("lists")
