@@ -17,12 +17,12 @@ Data = Mapping[str, Any]
 def render(found: Data) -> str:
     """The turns as plain text, worst finding first, no line wider than 79 columns."""
     findings = sorted(found["findings"], key=lambda one: -RANK[one["possible"][-1]])
-    turned = [one for one in findings if one["turns"]]
-    fixed = [one for one in findings if not one["turns"]]
+    turned = [one for one in findings if _ways_out(one)]
+    fixed = [one for one in findings if not _ways_out(one)]
     lines = ["WHAT TURNS THE ANSWER", *attention(found["changed_text"]), NO_CERTIFICATE, ""]
     lines += paragraph(
-        "Each line changes one fact and leaves all else as it is. What belongs to the vehicle as "
-        "built is no matter of choice: another value there is another vehicle."
+        "Each line changes one fact and leaves all else as it is. What the vehicle has from its "
+        "maker is no way out, for no work changes it; it is named apart."
     )
     if not findings:
         lines += ["", "No finding is worse than complies."]
@@ -32,7 +32,7 @@ def render(found: Data) -> str:
         lines += heading(outcome) if outcome != last else [""]
         last = outcome
         lines += wrap(clauses(finding))
-        for turn in sorted(_together(finding["turns"]), key=_own_first):
+        for turn in sorted(_together(_ways_out(finding)), key=_own_first):
             lines += wrap(turn_text(turn), "  - ", "    ")
             if turn["worsens"]:
                 worse = [
@@ -40,12 +40,29 @@ def render(found: Data) -> str:
                     for o in turn["worsens"]
                 ]
                 lines += labelled("but then", listed(worse), 9, "    ")
+        lines += _as_built(finding)
     lines += _conflicts(found["conflicts"])
     if fixed:
         lines += heading("No single fact turns these")
         for one in fixed:
             lines += wrap(f"{clauses(one)} ({_outcome(one['possible'])})", "  - ", "    ")
+            lines += _as_built(one)
     return page(lines)
+
+
+def _ways_out(finding: Data) -> list[Data]:
+    """The changes of what can be changed at all."""
+    return [turn for turn in finding["turns"] if not turn["as_built"]]
+
+
+def _as_built(finding: Data) -> list[str]:
+    """What of the vehicle as built it hangs on, by name alone: nothing there is to be changed."""
+    names = dict.fromkeys(
+        f"{clean(turn['title'])} [{clean(turn['fact'])}]"
+        for turn in finding["turns"]
+        if turn["as_built"]
+    )
+    return labelled("as built", f"no way out: {listed(names)}", 9, "    ") if names else []
 
 
 def turn_text(turn: Data) -> str:

@@ -249,6 +249,9 @@ class Subject(Item):
     list: SnakeName | None = _maybe(
         "Key of the list in a submission, where there may be several; left out: exactly one."
     )
+    as_built: Flag = Field(
+        default=False, description="Whether all of it comes from the maker and no work changes it."
+    )
 
 
 class Kind(Item):
@@ -285,6 +288,10 @@ class Fact(Item):
     )
     identifies: Flag = Field(
         default=False, description="Whether it tells this vehicle from others; sheets show it."
+    )
+    as_built: Flag = Field(
+        default=False,
+        description="Whether the vehicle has it from its maker and no work changes it: no way out.",
     )
     estimate: Expression | None = _maybe("Estimate from other facts.", alias="from")
     estimate_tolerance: Expression | None = _maybe(

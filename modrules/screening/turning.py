@@ -8,7 +8,7 @@ finding worse says so.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import product
 from typing import Any
@@ -34,7 +34,8 @@ class Turn:
     ``direction`` is more, less or other. A number has ``to``, not included where not
     ``closed``: then it takes just more or just less. ``change`` is by how much, in the
     declared unit (days for a date); None where the present value is not exactly known. Not
-    ``exact``: it is enough, but a little less of a change may be too.
+    ``exact``: it is enough, but a little less of a change may be too. ``as_built``: the vehicle
+    has it from its maker, so that it is no way out: another value is another vehicle.
     """
 
     finding: Finding
@@ -47,6 +48,7 @@ class Turn:
     becomes: tuple[str, ...]
     worsens: tuple[tuple[Finding, tuple[str, ...]], ...]
     exact: bool = True
+    as_built: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +94,20 @@ def _of_screening(report: Report, screening: Screening) -> Iterator[Turn]:
                 bad.setdefault(target.address, (target, []))[1].append(finding)
     for target, findings in bad.values():
         varying = Varying(screening, target, reads)
+        fixed = _as_built(screening, target)
         reached = [finding for finding in screening.findings if varying.reaches(finding)]
         if target.is_number:
-            yield from _number(varying, findings, reached)
+            found = _number(varying, findings, reached)
         else:
-            yield from _words(report, varying, findings, reached)
+            found = _words(report, varying, findings, reached)
+        yield from (replace(turn, as_built=fixed) for turn in found)
+
+
+def _as_built(screening: Screening, target: Target) -> bool:
+    """Whether the vehicle has what a fact says from its maker, so that no work changes it."""
+    subject = screening.ruleset.flat.subjects.get(target.fact.subject)
+    own = target.item is not None and target.item.as_built
+    return own or (subject is not None and subject.as_built)
 
 
 # -- numbers -----------------------------------------------------------------------------
@@ -212,7 +223,7 @@ def _conflicts(found: list[Turn]) -> Iterator[Conflict]:
     """Pairs of findings of which one needs more of a fact, and the other less of it."""
     by_fact: dict[str, list[Turn]] = {}
     for turn in found:
-        if turn.direction != "other":
+        if turn.direction != "other" and not turn.as_built:
             by_fact.setdefault(turn.target.address, []).append(turn)
     for own in by_fact.values():
         either = {(id(turn.finding), turn.direction) for turn in own}
@@ -271,6 +282,7 @@ def _data(turn: Turn) -> dict[str, Any]:
         "value": turn.value,
         "change": None if change is None else _exactly(change),
         "exact": turn.exact,
+        "as_built": turn.as_built,
         "becomes": list(turn.becomes),
         "worsens": [
             {**said_of(other), "becomes": list(possible)} for other, possible in turn.worsens

@@ -188,3 +188,73 @@ def test_words_that_come_to_the_same_are_told_together() -> None:
     assert "amber or white in place of blue: complies" in " ".join(
         shown.render(found.to_dict()).split()
     )
+
+
+REACH = """\
+  - {id: vehicle.reach_as_built, title: Reach as built, type: length, unit: mm, as_built: true,
+     range: {from: 0 mm, to: 100 mm}, question: How far did it reach?}
+"""
+
+
+def test_what_the_vehicle_has_from_its_maker_is_no_way_out() -> None:
+    """It is named apart; where it is all that would turn a finding, no single fact does."""
+    rules = ruleset(
+        check("both", "requires: vehicle.a <= vehicle.reach_as_built"),
+        check("alone", "requires: vehicle.reach_as_built >= 30 mm"),
+        check("other", "requires: vehicle.reach_as_built <= 10 mm", "otherwise: caution"),
+        facts=REACH,
+    )
+    facts = {"a": "50 mm", "reach_as_built": "20 mm"}
+    found = modrules.turns({"vehicle": facts, "modifications": []}, rules)
+    built = {(t.finding.check, t.target.address): t.as_built for t in found.turns}
+    assert built == {
+        ("both", "vehicle.a"): False,
+        ("both", "vehicle.reach_as_built"): True,
+        ("alone", "vehicle.reach_as_built"): True,
+        ("other", "vehicle.reach_as_built"): True,
+    }
+    # Two findings that need it otherwise are no conflict between changes.
+    assert found.conflicts == ()
+    text = " ".join(shown.render(found.to_dict()).split())
+    ways, _, none = text.partition("NO SINGLE FACT TURNS THESE")
+    assert "First length [vehicle.a]: 20 mm or less" in ways
+    named = "as built no way out: Reach as built [vehicle.reach_as_built]"
+    assert ways.count(named) == 1
+    assert none.count(named) == 2
+    assert "Reach as built [vehicle.reach_as_built]: " not in text
+
+
+def test_a_listed_size_and_the_place_of_an_axle_are_no_ways_out() -> None:
+    plan = {
+        "modifications": [{"id": "larger", "kind": "tyres"}],
+        "axles": [
+            {"id": name, "position": name, "tyre": {"marking": "285/70R17 121/118S"}}
+            for name in ("front", "rear")
+        ],
+        "listed_tyres": [{"id": "placard", "marking": "245/70R16 111T"}],
+    }
+    rules = modrules.load_ruleset("orrinmark", on=ON, cache=True)
+    found = modrules.turns(plan, rules, on=ON)
+    kinds = {turn.target.fact.id: turn.as_built for turn in found.turns}
+    assert kinds["axle.tyre.overall_diameter"] is False
+    assert kinds["listed_tyre.overall_diameter"] is True
+    assert not [name for name, built in kinds.items() if name.endswith("_as_built") and not built]
+    text = " ".join(shown.render(found.to_dict()).split())
+    assert "- Overall diameter of the listed size" not in text
+    assert "no way out: Overall diameter of the listed size" in text
+
+
+def test_every_fact_of_the_vehicle_as_built_is_marked_so() -> None:
+    """But what a person may well change: whether a seat or an anchorage is the maker's."""
+    for name in ("orrinmark", "quillander", "touring"):
+        flat = modrules.load_ruleset(name, cache=True).flat
+        subjects = {str(one.id) for one in flat.subjects.values() if one.as_built}
+        assert subjects == {"placard", "ratings", "listed_tyre"}
+        unmarked = [
+            str(fact.id)
+            for fact in flat.facts.values()
+            if "as_built" in str(fact.id)
+            and not fact.as_built
+            and str(fact.id).split(".")[0] not in subjects
+        ]
+        assert unmarked == ["seat.as_built", "anchorage.as_built"]

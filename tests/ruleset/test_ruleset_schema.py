@@ -115,12 +115,13 @@ cautions: [c]
 removes: [{section: checks, id: x, reason: r}]
 conditions: [{id: unladen, title: U, replaces: true}]
 word_sets: [{id: side, words: [left, right]}]
-subjects: [{id: axle, title: A, list: axles}]
+subjects: [{id: axle, title: A, list: axles, as_built: false}]
 kinds: [{id: tyres, title: T, system: tyres, also_called: [shoes]}]
 facts:
   - {id: axle.track, title: T, type: length, unit: mm, condition: unladen,
      range: {from: 1 mm, to: 2 mm}, usual: {from: 1 mm, to: 2 mm}, none_stated: true,
-     safety: false, identifies: true, from: axle.other, estimate_tolerance: 3 %, question: Q,
+     safety: false, identifies: true, as_built: true,
+     from: axle.other, estimate_tolerance: 3 %, question: Q,
      settle: before_fitting,
      measure: M}
   - {id: axle.side, title: T, type: word, words: side, question: Q}
