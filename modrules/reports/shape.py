@@ -35,33 +35,39 @@ Address = Annotated[str, "address of a fact, such as axles.front.tyre.marking"]
 
 
 class Engine(TypedDict):
-    name: str
-    version: str
+    name: Annotated[str, "name of the program"]
+    version: Annotated[str, "its version"]
 
 
 #: Written as a call because ``from`` is a keyword.
-InForce = TypedDict("InForce", {"from": Date | None, "up_to": Date | None})
+InForce = TypedDict(
+    "InForce",
+    {
+        "from": Annotated[Date | None, "the first day; null where none is stated"],
+        "up_to": Annotated[Date | None, "the last day; null where no end is known"],
+    },
+)
 
 
 class RulesetUsed(TypedDict):
-    id: str
-    title: str
-    edition: str
-    digest: str
-    in_force: InForce
+    id: Annotated[str, "id of the ruleset"]
+    title: Annotated[str, "what a person calls it"]
+    edition: Annotated[str, "its edition"]
+    digest: Annotated[str, "sha256 over its content, however it is laid out"]
+    in_force: Annotated[InForce, "between which days it is in force"]
 
 
 class TextUsed(TypedDict):
-    id: str
-    title: str
-    edition: str
+    id: Annotated[str, "id of the text"]
+    title: Annotated[str, "what a person calls it"]
+    edition: Annotated[str, "its edition"]
     digest: Annotated[str, "empty where the text was not supplied"]
-    supplied: bool
+    supplied: Annotated[bool, "whether a copy of it was at hand, so that citations were looked up"]
 
 
 class SubmissionUsed(TypedDict):
-    title: str
-    digest: str
+    title: Annotated[str, "as the submission calls itself; empty where it does not"]
+    digest: Annotated[str, "sha256 over its content, however it is laid out"]
     vehicle: Annotated[dict[str, str], "what identifies the vehicle: label to text"]
     unidentified: Annotated[list[str], "labels of what would identify it and was not given"]
     standard: Annotated[list[str], "titles of the systems declared as standard"]
@@ -75,111 +81,131 @@ class Answer(TypedDict):
 class Quantity(TypedDict):
     value: Annotated[Number | None, "null where it is not known exactly"]
     unit: Annotated[str, "empty for a plain number"]
-    low: NotRequired[Number | None]
-    high: NotRequired[Number | None]
+    low: NotRequired[Annotated[Number | None, "the least that it may be; null: no end is known"]]
+    high: NotRequired[Annotated[Number | None, "the most that it may be; null: no end is known"]]
 
 
 class Citation(TypedDict):
     text: Annotated[str, "id of the text"]
-    title: str
-    edition: str
-    clause: str
-    quote: str
-    status: Status
+    title: Annotated[str, "what a person calls the text"]
+    edition: Annotated[str, "edition of the text"]
+    clause: Annotated[str, "number of the clause, as the check cites it"]
+    quote: Annotated[str, "words that the check says stand there; empty where it quotes none"]
+    status: Annotated[
+        Status,
+        "whether those words stand in the supplied text, against what the check was written on",
+    ]
     excerpt: Annotated[str, "the clause's own words, where the text was supplied"]
-    lines: Annotated[list[int] | None, (("minItems", 2), ("maxItems", 2))]
-    digest: str
+    lines: Annotated[
+        list[int] | None,
+        (("minItems", 2), ("maxItems", 2)),
+        "first and last line of the excerpt in the supplied text; null without one",
+    ]
+    digest: Annotated[str, "digest of the words that it rests on; empty where it was not found"]
     pages: NotRequired[
-        Annotated[list[int] | None, "where the clause starts and ends, in texts with pages",
-                  (("minItems", 2), ("maxItems", 2))]
-    ]  # fmt: skip
+        Annotated[
+            list[int] | None,
+            (("minItems", 2), ("maxItems", 2)),
+            "first and last page of the clause, in texts with pages; null in others",
+        ]
+    ]
     note: NotRequired[Annotated[str, "more on the status: where it moved, how the words changed"]]
 
 
 class Finding(TypedDict):
-    ruleset: str
-    check: str
-    title: str
+    ruleset: Annotated[str, "id of the ruleset of the check"]
+    check: Annotated[str, "id of the check; with its ruleset in front where there are several"]
+    title: Annotated[str, "what a person calls the check"]
     about: Annotated[list[str], "kinds of modification, or vehicle"]
-    subject: str
-    modifications: list[str]
-    possible: Annotated[list[Outcome], (("minItems", 1), ("uniqueItems", True))]
-    message: str
-    measured: Quantity | None
-    limit: Quantity | None
+    subject: Annotated[str, "what it is about, such as axle front or vehicle"]
+    modifications: Annotated[list[str], "ids of the modifications that it bears on"]
+    possible: Annotated[
+        list[Outcome],
+        (("minItems", 1), ("uniqueItems", True)),
+        "the outcomes still possible, from harmless to worst; one where it is decided",
+    ]
+    message: Annotated[str, "the finding in one sentence"]
+    measured: Annotated[
+        Quantity | None, "what was measured; null where nothing is, or nothing is known of it"
+    ]
+    limit: Annotated[Quantity | None, "what it was compared with; null where there is no one limit"]
     margin: Annotated[Quantity | None, "positive: room left; negative: over"]
-    working: list[str]
-    missing: list[Address]
+    working: Annotated[list[str], "formulas with the numbers put in, line by line"]
+    missing: Annotated[
+        list[Address], "what could still change it: facts, and lists that are not given"
+    ]
     precision: Annotated[str | None, "how precisely a fact must be known to settle this"]
     assumed: Annotated[list[Address], "facts whose declared range alone decided this"]
     exemption: Annotated[str | None, "which exemption fired, and why"]
     reason: Annotated[str | None, "why it is open, where no missing fact alone is to blame"]
-    citations: list[Citation]
-    certification: str | None
+    citations: Annotated[list[Citation], "the clauses that it rests on"]
+    certification: Annotated[str | None, "id of the first certification that it requires, or may"]
     question: Annotated[str | None, "what a certifier must judge"]
-    caution: str | None
-    advice: str | None
+    caution: Annotated[str | None, "what to be careful about"]
+    advice: Annotated[str | None, "what is advised"]
 
 
 class ModificationCertification(TypedDict):
-    id: str
-    state: State
+    id: Annotated[str, "id of the certification"]
+    state: Annotated[State, "how it stands with it"]
 
 
 class GivenFact(TypedDict):
     fact: Annotated[str, "id of the fact, such as modification.part_maker"]
-    title: str
+    title: Annotated[str, "what a person calls the fact"]
     value: Annotated[str, "as it was written"]
 
 
 class LookAt(TypedDict):
-    look_at: str
+    look_at: Annotated[str, "what is to be looked at, in words"]
     done: Annotated[str, "inspection or road_test"]
 
 
 class Modification(TypedDict):
-    id: str
-    kind: str
-    title: str
+    id: Annotated[str, "id in the submission"]
+    kind: Annotated[str, "its kind"]
+    title: Annotated[str, "as the submission calls it, else the title of its kind"]
     answer: Annotated[Answer | None, "null where the ruleset says nothing about it"]
-    covered: bool
+    covered: Annotated[bool, "whether any check applies to it; if none does, that is no permission"]
     planned: Annotated[bool, "no date of fitting in the past is given"]
     facts: Annotated[list[GivenFact], "what was said of it"]
     look_at: Annotated[list[LookAt], "what it bears on, to be looked at on the vehicle"]
-    certifications: list[ModificationCertification]
+    certifications: Annotated[list[ModificationCertification], "those that it requires, or may"]
     missing: Annotated[list[Address], "what settles most of it first, its own facts before others"]
 
 
 class Cause(TypedDict):
-    check: str
-    subject: str
+    check: Annotated[str, "id of the check that asks for it"]
+    subject: Annotated[str, "what that finding is about"]
 
 
 class Evidence(TypedDict):
-    document: str
-    title: str
-    supplied: bool
+    document: Annotated[str, "id of the item of evidence"]
+    title: Annotated[str, "what a person calls it"]
+    supplied: Annotated[bool, "whether a document surely supplies it for all that it is needed for"]
     by: Annotated[str | None, "id of the document in the submission"]
     given_by: Annotated[str, "who gives it; empty where the ruleset does not say"]
     settle: Annotated[Settle, "when it must be at hand, of work that is planned"]
 
 
 class Certification(TypedDict):
-    id: str
-    title: str
-    kind: Literal["plate", "certificate"]
-    state: State
-    because_of: list[Cause]
+    id: Annotated[str, "id of the certification"]
+    title: Annotated[str, "what a person calls it"]
+    kind: Annotated[
+        Literal["plate", "certificate"], "whether it is a plate on the vehicle or a paper"
+    ]
+    state: Annotated[State, "how it stands with it"]
+    because_of: Annotated[list[Cause], "the findings that ask for it"]
     issued_by: Annotated[str, "who grants it; empty where the ruleset does not say"]
-    approval_before_work: bool
+    approval_before_work: Annotated[bool, "whether it must be dated on or before the fitting"]
     citations: Annotated[list[Citation], "who grants it, or what it takes"]
-    evidence: list[Evidence]
-    note: str
+    evidence: Annotated[list[Evidence], "what it takes, and what of it is at hand"]
+    note: Annotated[str, "what is to be added to its state; empty where nothing is"]
 
 
 class Room(TypedDict):
     fact: Address
-    title: str
+    title: Annotated[str, "what a person calls the fact"]
     covered: Annotated[Quantity, "up to this value"]
     now: Annotated[Quantity | None, "null where it is not known"]
     room: Annotated[Quantity | None, "how far it may still go; less than 0: by how much it is past"]
@@ -187,8 +213,8 @@ class Room(TypedDict):
 
 
 class Document(TypedDict):
-    id: str
-    title: str
+    id: Annotated[str, "id in the submission"]
+    title: Annotated[str, "as the submission calls it, else its id"]
     what: Annotated[str, "its kind, and what it is put forward as"]
     issuer: Annotated[str, "empty where it is not stated"]
     number: Annotated[str, "empty where it is not stated"]
@@ -209,48 +235,50 @@ Binds = Annotated[
 
 class LoadLimit(TypedDict):
     limit: Annotated[str, "id among the limits of the load"]
-    title: str
+    title: Annotated[str, "what a person calls the limit"]
     set_by: Annotated[str, "what document sets it, by the ruleset"]
     document: Annotated[str, "that document, by the submission; empty where it is not told"]
     mass: Annotated[Quantity | None, "null where none is stated"]
-    state: Literal["in force", "perhaps in force", "replaced", "none stated"]
+    state: Annotated[
+        Literal["in force", "perhaps in force", "replaced", "none stated"], "whether it counts now"
+    ]
     in_place_of: Annotated[str | None, "id of the limit that it replaces"]
     room: Annotated[Quantity | None, "positive: room left; negative: over"]
     binds: Binds
     bound_before: Annotated[Binds, "the same by the limits that nothing has replaced yet"]
-    missing: list[Address]
+    missing: Annotated[list[Address], "what could still change it"]
 
 
 class LoadPart(TypedDict):
-    title: str
-    mass: Quantity | None
+    title: Annotated[str, "what a person calls the part"]
+    mass: Annotated[Quantity | None, "its mass; null where it is not known"]
 
 
 class LeftFor(TypedDict):
-    title: str
+    title: Annotated[str, "what the room is left for"]
     one: Annotated[str, "what is counted, such as person; empty where nothing is"]
     many: Annotated[str, "what several of them are called"]
     each: Annotated[Quantity | None, "the mass of one of them"]
-    source: str
+    source: Annotated[str, "where the mass of one comes from; empty where it is not told"]
     at_least: Annotated[int | None, "so many of them surely; null where it is not known"]
     at_most: Annotated[int | None, "so many of them at best; null where it is not known"]
 
 
 class Load(TypedDict):
-    ruleset: str
-    load: str
-    title: str
-    subject: str
+    ruleset: Annotated[str, "id of the ruleset that has it"]
+    load: Annotated[str, "id of the load"]
+    title: Annotated[str, "what a person calls it"]
+    subject: Annotated[str, "what carries or draws it, such as axle front or vehicle"]
     certain: Annotated[bool, "false where it is open whether there is such a load at all"]
     mass: Annotated[Quantity | None, "as weighed"]
-    made_up_of: list[LoadPart]
+    made_up_of: Annotated[list[LoadPart], "what goes into it, one by one"]
     ledger: Annotated[Quantity | None, "by the list of parts"]
     residual: Annotated[Quantity | None, "as weighed, less what the list of parts comes to"]
     by_ledger: Annotated[bool, "rooms are by the list of parts, since it was not weighed"]
     room: Annotated[Quantity | None, "under whichever limit leaves least"]
     left_for: Annotated[LeftFor | None, "for a planned load; null for one in use"]
-    limits: list[LoadLimit]
-    missing: list[Address]
+    limits: Annotated[list[LoadLimit], "every limit on it, in the order of the ruleset"]
+    missing: Annotated[list[Address], "what could still change its mass"]
 
 
 #: Written as a call because ``with`` is a keyword.
@@ -258,15 +286,15 @@ Measurement = TypedDict(
     "Measurement",
     {
         "fact": Address,
-        "title": str,
+        "title": Annotated[str, "what a person calls the fact"],
         "value": Annotated[str, "as it was written"],
         "quantity": Annotated[Quantity | None, "null where it is no number, or none is stated"],
-        "by": Annotated[str, "empty where it is not told; so with the rest"],
-        "on": str,
-        "with": str,
-        "condition": str,
-        "source": str,
-        "note": str,
+        "by": Annotated[str, "who measured it; empty where it is not told, so with the rest"],
+        "on": Annotated[str, "on which day"],
+        "with": Annotated[str, "with what"],
+        "condition": Annotated[str, "in which condition it was measured"],
+        "source": Annotated[str, "where it is written"],
+        "note": Annotated[str, "what was said of it besides"],
         "wanted": Annotated[str, "the condition in which it is to be measured"],
     },
 )
@@ -274,8 +302,8 @@ Measurement = TypedDict(
 
 class Missing(TypedDict):
     fact: Address
-    title: str
-    question: str
+    title: Annotated[str, "what a person calls the fact or list"]
+    question: Annotated[str, "the question to ask for it"]
     measure: Annotated[str, "how to measure it, or where to find it"]
     unit: Annotated[str | None, "null where it is no number"]
     given: Annotated[bool, "it is given, but not exactly enough"]
@@ -289,23 +317,34 @@ class Missing(TypedDict):
 
 
 class NotLookedAt(TypedDict):
-    system: str
-    title: str
+    system: Annotated[str, "the word by which a submission declares it standard"]
+    title: Annotated[str, "what a person calls it"]
 
 
 class Report(TypedDict):
-    engine: Engine
-    on: Date
-    rulesets: Annotated[list[RulesetUsed], (("minItems", 1),)]
-    texts: list[TextUsed]
-    submission: SubmissionUsed
-    answer: Answer
-    findings: list[Finding]
-    modifications: list[Modification]
-    certifications: list[Certification]
+    engine: Annotated[Engine, "what made the report"]
+    on: Annotated[Date, "the day of which the rules were taken"]
+    rulesets: Annotated[
+        list[RulesetUsed],
+        (("minItems", 1),),
+        "the rulesets that were screened against, in the order asked for",
+    ]
+    texts: Annotated[list[TextUsed], "the texts that their citations lead to"]
+    submission: Annotated[SubmissionUsed, "what was screened"]
+    answer: Annotated[Answer, "both ends of the whole answer: the worst of all findings"]
+    findings: Annotated[list[Finding], "what each check came to, ruleset by ruleset"]
+    modifications: Annotated[
+        list[Modification], "the answer of each modification, in the order of the submission"
+    ]
+    certifications: Annotated[
+        list[Certification], "every plate or certificate that is or may be required"
+    ]
     documents: Annotated[list[Document], "as supplied, in the order of the submission"]
     loads: Annotated[list[Load], "every load with its limits"]
     measurements: Annotated[list[Measurement], "every measured value given"]
     missing: Annotated[list[Missing], "most decisive first"]
-    not_looked_at: list[NotLookedAt]
-    cautions: list[str]
+    not_looked_at: Annotated[
+        list[NotLookedAt],
+        "systems neither declared standard nor modified; nothing is said about them",
+    ]
+    cautions: Annotated[list[str], "whole sentences to be heeded whatever the answer"]

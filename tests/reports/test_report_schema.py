@@ -87,3 +87,16 @@ def test_a_quantity_may_leave_out_its_ends_but_not_its_value() -> None:
     report["findings"][1]["measured"] = {"value": 3.5, "unit": ""}
     assert problems(report) == ["$.findings[0].measured"]
     assert json.loads(schema_text())["$defs"]["Quantity"]["required"] == ["value", "unit"]
+
+
+def test_every_key_says_what_it_is() -> None:
+    schema = report_schema()
+    parts = {"report": schema, **schema["$defs"]}
+    silent = [
+        f"{name}.{key}"
+        for name, part in parts.items()
+        for key, value in part["properties"].items()
+        if len(value.get("description", "").split()) < 2
+    ]
+    assert silent == []
+    assert sum(len(part["properties"]) for part in parts.values()) > 150
