@@ -97,6 +97,7 @@ def screen(
     """
     from modrules import __version__
     from modrules.ruleset.citing import pins_of
+    from modrules.screening.cited import look_up_in
     from modrules.screening.prepared import Ruleset, Run
     from modrules.screening.report import Report, Screening
     from modrules.screening.submission import Submission, bind, read_submission
@@ -112,8 +113,9 @@ def screen(
         prefix = f"{ruleset.id}/" if len(chosen) > 1 else ""
         beside = [other.typed for other in chosen if other is not ruleset]
         bound = bind(submission, ruleset.typed, ruleset.layout, day, beside)
-        found, pins = supplied(ruleset, texts or {}), pins_of(ruleset.flat.folder)
-        screenings.append(Screening(Run(ruleset, bound), found, prefix, pins))
+        found = supplied(ruleset, texts or {})
+        look_up = look_up_in(found, pins_of(ruleset.flat.folder))
+        screenings.append(Screening(Run(ruleset, bound), found, prefix, look_up))
     unknown = set(texts or {}) - {str(t) for ruleset in chosen for t in ruleset.flat.texts}
     if unknown:
         raise ModrulesError(

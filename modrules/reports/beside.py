@@ -7,7 +7,7 @@ from typing import Any
 
 from modrules.reports.changed import attention
 from modrules.reports.layout import clean, columns, heading, labelled, page, paragraph, wrap
-from modrules.reports.limits import clauses
+from modrules.reports.limits import clauses, named
 from modrules.reports.wording import NO_CERTIFICATE, STATE, answer_line, clauses_of, plural
 
 Data = Mapping[str, Any]
@@ -118,5 +118,12 @@ def render_stages(found: Data) -> str:
             lines += labelled("plate", f"{clean(need['title'])}: {STATE[need['state']]}")
         for finding in stage["worse"]:
             ends: Any = {"best": finding["possible"][0], "worst": finding["possible"][-1]}
-            lines += labelled("worse", f"{clauses(finding)}: {answer_line(ends)}")
+            told = clauses(finding) if finding["cited_at"] is None else _cited_at(finding, number)
+            lines += labelled("worse", f"{told}: {answer_line(ends)}")
     return page(lines)
+
+
+def _cited_at(finding: Data, number: int) -> str:
+    """The check and what it is about, with the stage that has its clauses."""
+    where = "above" if finding["cited_at"] == number else f"under {finding['cited_at']}."
+    return f"{named(finding)}, clauses as {where}"

@@ -59,9 +59,14 @@ def span(stretch: Data, unit: str) -> str:
 
 def clauses(finding: Data) -> str:
     """The check, what it is about, and its clauses."""
+    return f"{named(finding)}: {clauses_of(finding['citations'])}"
+
+
+def named(finding: Data) -> str:
+    """The check and what it is about: ``Load, axle front [ruleset/load]``."""
     subject = clean(finding["subject"]).replace("_", " ")
     name = f"{clean(finding['ruleset'])}/{clean(finding['check']).rpartition('/')[2]}"
-    return f"{clean(finding['title'])}, {subject} [{name}]: {clauses_of(finding['citations'])}"
+    return f"{clean(finding['title'])}, {subject} [{name}]"
 
 
 def ends(stretch: Data) -> str:

@@ -17,7 +17,8 @@ from modrules.screening.loads import loads_of
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.standing import planned, room_of, void_of
-from modrules.texts import Pins, Text
+from modrules.screening.submission import Submission, bind
+from modrules.texts import Text
 
 if TYPE_CHECKING:
     from modrules.ruleset.models import Citation
@@ -46,11 +47,12 @@ class Screening:
     """The findings of one submission against one ruleset."""
 
     def __init__(
-        self, run: Run, texts: Mapping[str, Text], prefix: str, pins: Pins | None = None
+        self, run: Run, texts: Mapping[str, Text], prefix: str, look_up: LookUp | None = None
     ) -> None:
         self.run = run
         self.texts = texts
-        self.pins = pins
+        #: where citations of the ruleset lead in the texts at hand
+        self.look_up = look_up if look_up is not None else look_up_in(texts)
         self.prefix = prefix
         run.screen()
 
@@ -63,11 +65,6 @@ class Screening:
         """In the order of the checks, then of the subjects."""
         raw = sorted(self.run.raw, key=lambda finding: finding[0])
         return tuple(Finding(self.run, each, self.look_up) for each in raw)
-
-    @cached_property
-    def look_up(self) -> LookUp:
-        """Where citations of the ruleset lead in the texts at hand."""
-        return look_up_in(self.texts, self.pins)
 
     def cited(self, citations: Iterable[Citation]) -> list[dict[str, Any]]:
         """Citations as plain data, each with the words that it leads to."""
@@ -158,6 +155,19 @@ class Report:
         import copy
 
         return copy.deepcopy(self._dict)
+
+
+def again(report: Report, submission: Submission) -> Report:
+    """The same screening of another submission: rulesets, day, and texts as they were read.
+
+    Raises ModrulesError where the submission can't be used.
+    """
+    found = []
+    for one in report._screenings:
+        beside = [other.ruleset.typed for other in report._screenings if other is not one]
+        bound = bind(submission, one.ruleset.typed, one.ruleset.layout, report.on, beside)
+        found.append(Screening(Run(one.ruleset, bound), one.texts, one.prefix, one.look_up))
+    return Report(found, report._engine, report.on)
 
 
 def _ruleset(ruleset: Ruleset) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from modrules.ruleset.words import OUTCOMES
 from modrules.screening.beside import answers, certifications
 from modrules.screening.findings import Finding, changed_text, said_of
 from modrules.screening.prepared import Ruleset
-from modrules.screening.report import Report
+from modrules.screening.report import Report, again
 from modrules.screening.submission import Submission, _plain, submission_of
 from modrules.texts import Text
 
@@ -60,6 +60,7 @@ class Stages:
 
     def to_dict(self) -> dict[str, Any]:
         """The same as plain data."""
+        first: dict[tuple[str, str], int] = {}
         return {
             "first_plate": self.first_plate,
             "changed_text": changed_text(self._findings()),
@@ -72,14 +73,30 @@ class Stages:
                         {"id": name, "title": title, "state": state}
                         for name, title, state in stage.needs
                     ],
-                    "worse": [
-                        {**said_of(finding), "possible": list(finding.possible)}
-                        for finding in stage.worse
-                    ],
+                    "worse": [_worsened(finding, number, first) for finding in stage.worse],
                 }
-                for stage in self.stages
+                for number, stage in enumerate(self.stages)
             ],
         }
+
+
+def _worsened(finding: Finding, number: int, first: dict[tuple[str, str], int]) -> dict[str, Any]:
+    """A finding that got worse at a stage; its clauses stand where its check is told first.
+
+    ``first`` is added to: from ruleset and check to that stage, which is ``cited_at`` elsewhere.
+    Where text has changed, every finding that rests on it says so itself.
+    """
+    said = said_of(finding)
+    key = said["ruleset"], said["check"]
+    cited_at = None if finding.rests_on_changed_text else first.get(key)
+    first.setdefault(key, number)
+    citations = said["citations"] if cited_at is None else []
+    return {
+        **said,
+        "citations": citations,
+        "cited_at": cited_at,
+        "possible": list(finding.possible),
+    }
 
 
 def stages(
@@ -102,7 +119,7 @@ def stages(
     found: list[Stage] = []
     for count in range(len(wanted) + 1):
         part = _with(submission, frozenset(wanted[:count]))
-        report = screen(part, rulesets, texts=texts, on=on)
+        report = again(whole, part)
         name = wanted[count - 1] if count else None
         before = found[-1].report if found else None
         title = titles[name] if name is not None else "Before any of them"

@@ -162,6 +162,66 @@ def test_the_last_stage_is_the_whole_submission(orrinmark: Any) -> None:
     assert last == {(f.check, f.subject): f.possible for f in whole.findings}
 
 
+def test_stages_read_each_text_once_whatever_their_number(
+    orrinmark: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from modrules.texts import reading
+
+    read, real = [], reading.read_text
+
+    def counted(path: Path, **more: Any) -> Any:
+        read.append(path)
+        return real(path, **more)
+
+    monkeypatch.setattr(reading, "read_text", counted)
+    found = modrules.stages(NEEDS_PLATES, orrinmark, on=ON)
+    assert len(found.stages) > 5
+    assert len(read) == len(set(read)) > 0
+
+
+def test_a_check_is_cited_at_its_first_stage_alone(orrinmark: Any) -> None:
+    corners = [{"id": name, "position": name} for name in ("front", "rear")]
+    plan = {
+        "modifications": [
+            {"id": "lift", "kind": "suspension", "ride_height_change": "90 mm"},
+            {"id": "blocks", "kind": "body_blocks", "height": "150 mm"},
+        ],
+        "axles": corners,
+    }
+    found = modrules.stages(plan, orrinmark, on=ON).to_dict()
+    first: dict[str, int] = {}
+    again = 0
+    for number, stage in enumerate(found["stages"]):
+        for one in stage["worse"]:
+            if one["check"] in first:
+                assert one["citations"] == []
+                assert one["cited_at"] == first[one["check"]]
+                again += 1
+            else:
+                first[one["check"]] = number
+                assert one["citations"]
+                assert one["cited_at"] is None
+    assert again > 0
+    text = " ".join(beside.render_stages(found).split())
+    assert text.count("clauses as above") + text.count("clauses as under ") == again
+
+
+def test_what_rests_on_changed_text_is_cited_every_time(orrinmark: Any, tmp_path: Path) -> None:
+    text = (ROOT / "rulesets" / "orrinmark" / "texts" / "code.md").read_text(encoding="utf-8")
+    changed = tmp_path / "code.md"
+    changed.write_text(text.replace("up to 36 mm wider", "up to 37 mm wider"), encoding="utf-8")
+    plan = {
+        "modifications": [{"id": "rims", "kind": "wheels"}],
+        "axles": [{"id": name, "position": name} for name in ("front", "rear")],
+    }
+    found = modrules.stages(plan, orrinmark, on=ON, texts={"code": changed}).to_dict()
+    doubtful = {(one["check"], one["subject"]) for one in found["changed_text"]}
+    worse = [one for stage in found["stages"] for one in stage["worse"]]
+    told = [one for one in worse if (one["check"], one["subject"]) in doubtful]
+    assert len(told) > len({one["check"] for one in told}) > 0
+    assert all(one["citations"] and one["cited_at"] is None for one in told)
+
+
 # -- filed and made again ------------------------------------------------------------------
 
 
