@@ -49,18 +49,23 @@ def load_ruleset(
         found = find(base, day)
         if found is not None:
             return found
-    from modrules.ruleset.load import collect, pick_edition
+    from modrules.ruleset.load import collect, later_facts, pick_edition
     from modrules.screening.prepared import prepare
 
-    collected = collect(pick_edition(base, day), library)
+    picked = pick_edition(base, day)
+    collected = collect(picked, library)
     if collected.errors:
         raise ModrulesError(collected.errors)
-    ruleset = prepare(collected.ruleset, cache=cache)
+    later, read = later_facts(base, picked, library)
+    later = {
+        fact: edition for fact, edition in later.items() if fact not in collected.ruleset.facts
+    }
+    ruleset = prepare(collected.ruleset, cache=cache, later=later)
     if cache:
         from modrules.screening.cache import keep
 
         editions = (base / "ruleset.yaml", *base.glob("*/ruleset.yaml"))
-        keep(ruleset, (*collected.files, *editions), base, day)
+        keep(ruleset, (*collected.files, *read, *editions), base, day)
     return ruleset
 
 
@@ -112,7 +117,7 @@ def screen(
     for ruleset in chosen:
         prefix = f"{ruleset.id}/" if len(chosen) > 1 else ""
         beside = [other.typed for other in chosen if other is not ruleset]
-        bound = bind(submission, ruleset.typed, ruleset.layout, day, beside)
+        bound = bind(submission, ruleset.typed, ruleset.layout, day, beside, ruleset.later)
         found = supplied(ruleset, texts or {})
         look_up = look_up_in(found, pins_of(ruleset.flat.folder))
         screenings.append(Screening(Run(ruleset, bound), found, prefix, look_up))

@@ -1,6 +1,7 @@
 """Editions of one ruleset side by side, and the one in force on a date.
 
     pick_edition(folder, on) -> Path
+    later_editions(folder, picked) -> [(Path, name)]
 
 The folder of a ruleset may list, under `editions`, folders in it that hold its other editions.
 """
@@ -23,6 +24,33 @@ def pick_edition(folder: Path, on: date) -> Path:
     force, two begin on one day, or an edition is not of the same ruleset.
     """
     folder = find_ruleset(folder)
+    found = _editions(folder)
+    in_force = [each for each in found if each[1].in_force.holds(on)]
+    if not in_force:
+        raise ModrulesError(
+            Problem(
+                f"no edition of `{found[0][1].ruleset}` is in force on {on}",
+                Place(str(folder / HEAD_FILE)),
+                f"there is: {'; '.join(_in_words(each) for _, each in found)}",
+            )
+        )
+    return max(in_force, key=lambda each: each[1].in_force.first_day)[0]
+
+
+def later_editions(folder: Path, picked: Path) -> list[tuple[Path, str]]:
+    """The folders and names of the editions that began after the one in ``picked``, by their day.
+
+    ModrulesError as ``pick_edition``.
+    """
+    found = _editions(find_ruleset(folder))
+    (day,) = (head.in_force.first_day for path, head in found if path == picked)
+    after = [each for each in found if each[1].in_force.first_day > day]
+    after.sort(key=lambda each: each[1].in_force.first_day)
+    return [(path, str(head.edition)) for path, head in after]
+
+
+def _editions(folder: Path) -> list[tuple[Path, Head]]:
+    """Every edition with its folder, that of ``folder`` itself first."""
     memo: Memo = {}
     head = read_head(folder, memo)
     found: list[tuple[Path, Head]] = [(folder, head)]
@@ -38,16 +66,7 @@ def pick_edition(folder: Path, on: date) -> Path:
         found.append((path, other))
     if problems:
         raise ModrulesError(in_order(problems))
-    in_force = [each for each in found if each[1].in_force.holds(on)]
-    if not in_force:
-        raise ModrulesError(
-            Problem(
-                f"no edition of `{head.ruleset}` is in force on {on}",
-                Place(str(folder / HEAD_FILE)),
-                f"there is: {'; '.join(_in_words(each) for _, each in found)}",
-            )
-        )
-    return max(in_force, key=lambda each: each[1].in_force.first_day)[0]
+    return found
 
 
 def _clashes(other: Head, found: list[Head]) -> list[Problem]:

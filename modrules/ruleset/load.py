@@ -4,6 +4,7 @@
     collect(folder, library=()) -> Collected            the same for who goes on to check more:
                                                         what is usable, and the problems so far
     pick_edition(folder, on) -> Path                    the folder of the edition in force on a date
+    later_facts(folder, picked, library=()) -> ...      what only editions after that one know
 
 ``library`` holds folders in which `builds_on: {ruleset: ...}` is looked up before the shipped
 rulesets: each is the folder of a ruleset, or holds folders of rulesets that bear their ids.
@@ -19,7 +20,7 @@ from pathlib import Path
 
 from modrules.problems import ModrulesError, Problem, in_order
 from modrules.ruleset.building import flatten, stack
-from modrules.ruleset.editions import pick_edition
+from modrules.ruleset.editions import later_editions, pick_edition
 from modrules.ruleset.find import find_ruleset, shipped_folder, shipped_ids
 from modrules.ruleset.flat import FlatRuleset, from_canonical, make_flat
 from modrules.ruleset.layer import Memo
@@ -32,6 +33,7 @@ __all__ = [
     "collect",
     "find_ruleset",
     "from_canonical",
+    "later_facts",
     "pick_edition",
     "read_folder",
     "shipped_folder",
@@ -102,3 +104,20 @@ def collect(folder: Path, library: Sequence[Path] = (), memo: Memo | None = None
         )
     files = tuple(sorted({path for path, _ in memo}))
     return Collected(flat, tuple(in_order(problems)), frozenset(left_out), stacked.whole, files)
+
+
+def later_facts(
+    folder: Path, picked: Path, library: Sequence[Path] = ()
+) -> tuple[dict[str, str], tuple[Path, ...]]:
+    """Each fact that an edition after the one in ``picked`` has, with the first that has it.
+
+    Beside them the files that were read. An edition that is wrong in itself tells nothing.
+    """
+    memo: Memo = {}
+    found: dict[str, str] = {}
+    for path, edition in later_editions(folder, picked):
+        collected = collect(path, library, memo)
+        if not collected.errors:
+            for fact in collected.ruleset.facts:
+                found.setdefault(str(fact), edition)
+    return found, tuple(sorted({path for path, _ in memo}))

@@ -77,6 +77,7 @@ def _frozen(ruleset: Ruleset) -> dict[str, Any]:
     known = {field.name: getattr(flat, field.name) for field in fields(flat)}
     names = typed.names
     return {
+        "later": dict(ruleset.later),
         "flat": {
             name: {str(key): _light(item) for key, item in value.items()}
             if name in SECTIONS
@@ -117,7 +118,7 @@ def _thawed(frozen: dict[str, Any]) -> Ruleset:
         Chunk(per, checks, lists, marshal.loads(code), recipes)
         for per, checks, lists, code, recipes in frozen["chunks"]
     ]
-    return Ruleset(typed, chunks, cache=True)
+    return Ruleset(typed, chunks, cache=True, later=frozen["later"])
 
 
 def _light(value: Any) -> Any:

@@ -44,7 +44,8 @@ class Ruleset:
     """A ruleset ready to screen.
 
     ``id``, ``title``, ``edition`` and ``digest`` identify it; ``flat`` is its content;
-    ``cache``: the indexes of the texts read for it are kept on disk.
+    ``cache``: the indexes of the texts read for it are kept on disk. ``later``: the facts that
+    only a later edition knows, each with the first that does.
     """
 
     __slots__ = (
@@ -55,14 +56,21 @@ class Ruleset:
         "cache",
         "chunks",
         "flat",
+        "later",
         "layout",
         "typed",
     )
 
     def __init__(
-        self, typed: TypedRuleset, chunks: list[Chunk] | None = None, *, cache: bool = False
+        self,
+        typed: TypedRuleset,
+        chunks: list[Chunk] | None = None,
+        *,
+        cache: bool = False,
+        later: Mapping[str, str] | None = None,
     ) -> None:
         self.cache = cache
+        self.later = MappingProxyType(dict(later or {}))
         self.typed = typed
         self.flat = typed.flat
         self.layout = Layout(typed.names)
@@ -109,7 +117,7 @@ class Ruleset:
         return f"Ruleset({self.id!r}, edition={self.edition!r}, checks={len(self.typed.checks)})"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return prepare, (self.flat, self.cache)
+        return prepare, (self.flat, self.cache, dict(self.later))
 
     def evaluator(self, check: TypedCheck) -> Evaluator:
         """The check made ready for evaluation over what is possible."""
@@ -126,14 +134,16 @@ class Ruleset:
         return found
 
 
-def prepare(flat: FlatRuleset, cache: bool = False) -> Ruleset:
+def prepare(
+    flat: FlatRuleset, cache: bool = False, later: Mapping[str, str] | None = None
+) -> Ruleset:
     """A flattened ruleset, checked and compiled. Raises ModrulesError with every problem."""
     with collector_paused():
         typed, problems = type_ruleset(flat)
         errors = [problem for problem in problems if problem.level == "error"]
         if errors:
             raise ModrulesError(errors)
-        return Ruleset(typed, cache=cache)
+        return Ruleset(typed, cache=cache, later=later)
 
 
 def bindings(check: TypedCheck, subject: Any) -> dict[str, Any]:

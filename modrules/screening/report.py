@@ -165,7 +165,8 @@ def again(report: Report, submission: Submission) -> Report:
     found = []
     for one in report._screenings:
         beside = [other.ruleset.typed for other in report._screenings if other is not one]
-        bound = bind(submission, one.ruleset.typed, one.ruleset.layout, report.on, beside)
+        typed, layout, later = one.ruleset.typed, one.ruleset.layout, one.ruleset.later
+        bound = bind(submission, typed, layout, report.on, beside, later)
         found.append(Screening(Run(one.ruleset, bound), one.texts, one.prefix, one.look_up))
     return Report(found, report._engine, report.on)
 

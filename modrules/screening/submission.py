@@ -23,6 +23,7 @@ from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.documents import Document, read_documents
 from modrules.screening.estimates import estimate_facts
 from modrules.screening.kinds import kind_hint
+from modrules.screening.later import left_out
 from modrules.screening.plate_papers import settle_papers
 from modrules.screening.values import TOLD, Problems, missing_value, one_value, read_value
 
@@ -110,12 +111,14 @@ def bind(
     layout: Layout,
     on: datetime.date,
     beside: Sequence[TypedRuleset] = (),
+    later: Mapping[str, str] | None = None,
 ) -> Bound:
     """Every fact of the submission as its run-time value; ModrulesError with all problems.
 
-    What only a ruleset in ``beside`` knows is passed over: it is meant for that one.
+    What only a ruleset in ``beside`` knows is passed over: it is meant for that one. A fact that
+    only a later edition knows (``later``: fact to edition) is left out, and a caution says so.
     """
-    return _Binder(submission, typed, layout, on, names_of(beside)).bind()
+    return _Binder(submission, typed, layout, on, names_of(beside), later or {}).bind()
 
 
 def unknown_record(typed: TypedRuleset, layout: Layout, subject: str) -> Any:
@@ -155,8 +158,10 @@ class _Binder:
         layout: Layout,
         on: datetime.date,
         elsewhere: frozenset[str],
+        later: Mapping[str, str],
     ) -> None:
         self.elsewhere = elsewhere
+        self.later = later
         self.submission = submission
         self.typed = typed
         self.layout = layout
@@ -257,22 +262,37 @@ class _Binder:
         known = {*own, *(key for tree, _ in paths for key in tree)}
         for key in branch:
             if key not in known and f"modification.{key}" not in self.elsewhere:
-                self.unknown(key, branch, known, subject)
+                stems = [subject, *(["modification"] if len(paths) > 1 else [])]
+                self.unknown(key, branch, known, stems, address)
         for tree, prefix in paths:
             self.facts(record, tree, branch, prefix, subject)
         return record
 
-    def unknown(self, key: str, branch: Map, known: Any, stem: str) -> None:
-        """Reports a key that no ruleset of this screening knows; ``stem`` begins its fact's id."""
-        if f"{stem}.{key}" not in self.elsewhere:
-            # A fact of this very name elsewhere is meant before one that is merely spelled alike.
-            same = [fact for fact in self.typed.names.facts if fact.endswith(f".{key}")]
-            hint = f"facts of this name: {', '.join(same[:4])}" if same else nearest(key, known)
-            self.problems.error(
-                f'there is no fact "{key}" of {stem}',
-                branch.key_place(key),
-                hint or f"`modrules reference {self.typed.flat.id}` names every fact",
-            )
+    def unknown(
+        self, key: str, branch: Map, known: Any, stems: Sequence[str], address: str
+    ) -> None:
+        """Reports a key that no ruleset of this screening knows; a stem begins its fact's id."""
+        stem = stems[0]
+        if f"{stem}.{key}" in self.elsewhere:
+            return
+        names = [f"{each}.{key}" for each in stems]
+        newer = left_out(self.later, names, branch[key], f"{address}.{key}")
+        if newer is not None:
+            flat = self.typed.flat
+            for where, edition in newer.items():
+                self.problems.caution(
+                    f"{where} was left out of account: edition {flat.edition} of {flat.id}, in "
+                    f"force on {self.on.isoformat()}, knows no such fact; edition {edition} does."
+                )
+            return
+        # A fact of this very name elsewhere is meant before one that is merely spelled alike.
+        same = [fact for fact in self.typed.names.facts if fact.endswith(f".{key}")]
+        hint = f"facts of this name: {', '.join(same[:4])}" if same else nearest(key, known)
+        self.problems.error(
+            f'there is no fact "{key}" of {stem}',
+            branch.key_place(key),
+            hint or f"`modrules reference {self.typed.flat.id}` names every fact",
+        )
 
     def facts(
         self, record: Any, tree: Mapping[str, Any], branch: Map, prefix: str, stem: str
@@ -286,7 +306,7 @@ class _Binder:
                     self.problems.error(f'"{address}" is a mapping of facts', node.place)
                 for name in inner:
                     if name not in fact:
-                        self.unknown(name, inner, fact, f"{stem}.{key}")
+                        self.unknown(name, inner, fact, [f"{stem}.{key}"], address)
                 self.facts(record, fact, inner, address, f"{stem}.{key}")
                 continue
             limits = self.typed.vocabulary.ranges.get(fact.id)
