@@ -57,7 +57,7 @@ class Layout:
     in the world's mask). A list that is not given has a bit of its own.
     """
 
-    __slots__ = ("bits", "each_bits", "lists", "names", "records", "singles", "world")
+    __slots__ = ("bits", "each_bits", "lists", "names", "records", "seen", "singles", "world")
 
     def __init__(self, names: Names) -> None:
         self.names = names
@@ -78,6 +78,8 @@ class Layout:
         start = len(self.bits)
         self.each_bits = {fact: 1 << (start + i) for i, fact in enumerate(many)}
         start += len(many)
+        #: for the bit of a fact in a record of a list, its bit as seen from outside
+        self.seen = {self.bits[fact]: bit for fact, bit in self.each_bits.items()}
         for i, name in enumerate(self.lists):
             self.each_bits[f"each {name}"] = 1 << (start + i)
 
@@ -116,8 +118,8 @@ def world_mask(layout: Layout, world: Any) -> int:
             mask |= layout.each_bits[f"each {name}"]
             continue
         inside = reduce(lambda m, record: m | record.mask, records, 0)
-        if inside:
-            for fact, bit in layout.each_bits.items():
-                if inside & layout.bits.get(fact, 0):
-                    mask |= bit
+        while inside:
+            bit = inside & -inside
+            mask |= layout.seen[bit]
+            inside ^= bit
     return mask

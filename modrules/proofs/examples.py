@@ -7,8 +7,8 @@ confirm(ruleset, example, ...) -> Seen|None     screened; None where it is not a
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -17,6 +17,7 @@ from modrules.language.records import attribute
 from modrules.language.tree import FactName, Node
 from modrules.language.units import UNITS, decimal_text, unit_factor
 from modrules.problems import ModrulesError
+from modrules.proofs.conditions import facts_in
 from modrules.proofs.found import Example
 from modrules.proofs.space import Record, Space
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
@@ -124,8 +125,10 @@ def confirm(
     beside: Sequence[TypedRuleset] = (),
 ) -> Seen | None:
     """Screens an example; None where a literal is not so, or where it can't be screened."""
+    nodes = [node for check in checks for node in check.nodes()]
+    nodes += [literal.node for literal in literals]
     try:
-        run, env = screening(ruleset, example, space, beside)
+        run, env = screening(ruleset, example, space, nodes, beside)
     except ModrulesError:
         return None
     for literal in literals:
@@ -140,22 +143,53 @@ def confirm(
 
 
 def screening(
-    ruleset: Ruleset, example: Example, space: Space, beside: Sequence[TypedRuleset] = ()
+    ruleset: Ruleset,
+    example: Example,
+    space: Space,
+    nodes: Iterable[Node],
+    beside: Sequence[TypedRuleset] = (),
 ) -> tuple[Run, Env]:
     """The screening of an example, and what the names of its checks are bound to.
 
-    What only the rulesets ``beside`` know is passed over. Raises ModrulesError where it can't be
+    Only for what ``nodes`` read: a record has no other facts, and to read one is an error. What
+    only the rulesets ``beside`` know is passed over. Raises ModrulesError where it can't be
     screened.
     """
     tree = {"submission": "Example", "modifications": [], **example.given}
-    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on, beside)
+    typed = _as_far_as(ruleset, {fact for _, fact in (*facts_in(nodes), *space.variables)})
+    bound = bind(read_submission(tree), typed, ruleset.layout, example.on, beside)
     records = {binding: _found(bound.world, record) for binding, record in space.bound.items()}
     return Run(ruleset, bound), Env(bound.world, records)
 
 
+def _as_far_as(ruleset: Ruleset, wanted: set[str]) -> TypedRuleset:
+    """A ruleset with these facts alone, and those from which they are estimated.
+
+    An example says what a few facts are. Bound to them it costs what they cost; bound to all
+    facts each question would cost the size of the vocabulary.
+    """
+    typed, known = ruleset.typed, set(wanted)
+    stack = list(wanted)
+    while stack:
+        estimate = typed.estimates.get(stack.pop())
+        if estimate is not None:
+            more = {fact for _, fact in facts_in([estimate[0]])} - known
+            known |= more
+            stack += more
+    # In the order of the vocabulary, so that it is bound as the whole would be.
+    names = typed.names
+    kept = sorted((f for f in known if f in names.facts), key=ruleset.layout.bits.__getitem__)
+    facts = {fact: names.facts[fact] for fact in kept}
+    return replace(
+        typed,
+        vocabulary=replace(typed.vocabulary, names=replace(names, facts=facts)),
+        estimates={fact: typed.estimates[fact] for fact in kept if fact in typed.estimates},
+    )
+
+
 def exact(ruleset: Ruleset, example: Example, space: Space, node: Node) -> Any:
     """The run-time number that a node comes to in an example; None where that is not exact."""
-    _, env = screening(ruleset, example, space)
+    _, env = screening(ruleset, example, space, [node])
     low, high, gap = ruleset.intervals.closure(node)(env)
     return low if low == high and not gap else None
 

@@ -59,6 +59,6 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
             notes = (Problem(said, level="note"), *notes)
         else:
             found = [*found, *unused(ruleset, asker.dead)]
-    places = in_order(each.problem for each in found)
-    found.sort(key=lambda each: places.index(each.problem))
+    places = {problem: n for n, problem in enumerate(in_order(each.problem for each in found))}
+    found.sort(key=lambda each: places[each.problem])
     return Proofs(tuple(found), tuple(asker.not_proved), asker.asked, notes)

@@ -28,7 +28,7 @@ from modrules.proofs.examples import Literal
 from modrules.proofs.pulls import opposed, pulls
 from modrules.proofs.single import Asker, band_place, not_so, so
 from modrules.proofs.space import Untranslatable
-from modrules.proofs.together import bearing, forbids, in_touch, permitted, where
+from modrules.proofs.together import bearing, by_fact, forbids, in_touch, permitted, where
 from modrules.ruleset.typed import BIT, TypedCheck
 
 _ALLOWS = BIT["complies"]
@@ -52,6 +52,7 @@ def ask_through(asker: Asker, only: frozenset[str] | None = None) -> None:
     """
     checks = asker.ruleset.typed.checks
     branches = [b for check in checks if not check.unfinished for b in _branches(asker, check)]
+    naming = by_fact(branch.facts for branch in branches)
     known = {frozenset(each.checks) for each in asker.found}
     for first, second in in_touch(checks):
         pair = {first.id, second.id}
@@ -59,12 +60,13 @@ def ask_through(asker: Asker, only: frozenset[str] | None = None) -> None:
             continue
         one, other = pulls(permitted(first)), pulls(permitted(second))
         contested = opposed(one, other)
-        hinges = (one.keys() - contested, other.keys() - contested)
-        for branch in branches if contested else ():
+        near, also = (
+            {n for fact in each.keys() - contested for n in naming.get(fact, ())}
+            for each in (one, other)
+        )
+        for branch in (branches[n] for n in sorted(near & also)) if contested else ():
             three = frozenset((*pair, branch.check.id))
             if len(three) < 3 or three in known or not (only is None or only & three):
-                continue
-            if not all(branch.facts & each for each in hinges):
                 continue
             try:
                 if _set_against(asker, first, second, branch):

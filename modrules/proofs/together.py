@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import combinations
 
 from z3 import Z3Exception
 
@@ -47,10 +46,22 @@ def ask_together(asker: Asker, only: frozenset[str] | None = None) -> None:
 def in_touch(checks: Iterable[TypedCheck]) -> Iterator[tuple[TypedCheck, TypedCheck]]:
     """The pairs of checks that a fact decides which they have in common."""
     finished = [check for check in checks if not check.unfinished]
-    decisive = {check.id: facts_in(_deciding(check)) for check in finished}
-    for first, second in combinations(finished, 2):
-        if decisive[first.id] & decisive[second.id]:
-            yield first, second
+    decisive = [facts_in(_deciding(check)) for check in finished]
+    # By way of the facts, so that checks that share none cost nothing.
+    deciding = by_fact(decisive)
+    for number, first in enumerate(finished):
+        others = {n for fact in decisive[number] for n in deciding[fact] if n > number}
+        for other in sorted(others):
+            yield first, finished[other]
+
+
+def by_fact(facts: Iterable[Iterable[tuple[str, str]]]) -> dict[tuple[str, str], list[int]]:
+    """In which of some sets of facts, by number from 0, each fact is."""
+    found: dict[tuple[str, str], list[int]] = {}
+    for number, each in enumerate(facts):
+        for fact in each:
+            found.setdefault(fact, []).append(number)
+    return found
 
 
 def forbids(check: TypedCheck) -> bool:

@@ -20,11 +20,13 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
+import many_checks
 import yaml
 from by_hand import screen
 from many_checks import write_ruleset
 
 import modrules
+from modrules.proofs.proving import prove
 from modrules.ruleset.find import find_ruleset
 from modrules.screening.prepared import Run
 from modrules.screening.submission import bind, read_submission
@@ -120,6 +122,20 @@ def loading() -> None:
     print(f"         per check: {', '.join(per_check)}")
 
 
+def proving() -> None:
+    """Proofs of rulesets whose checks share next to no facts: the same for each check."""
+    per_check = []
+    declared = many_checks.FACTS
+    for checks in (25, 100, 400):
+        many_checks.FACTS = 3 * checks
+        with tempfile.TemporaryDirectory() as folder:
+            ruleset = modrules.load_ruleset(write_ruleset(Path(folder) / "many", checks))
+            (seconds,) = best([lambda ruleset=ruleset: prove(ruleset)], 2, collecting=True)  # type: ignore[misc]
+        per_check.append(f"{seconds / checks * 1e3:.1f} ms of {checks}")
+    many_checks.FACTS = declared
+    print(f"         proofs, per check: {', '.join(per_check)}", flush=True)
+
+
 def fresh(*arguments: str) -> Callable[[], None]:
     """Runs Python afresh with these arguments, its modules compiled as after an installation."""
     environment = {
@@ -185,5 +201,5 @@ def markings() -> None:
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as kept:
         os.environ["MODRULES_CACHE"] = kept
-        for measure in (loading, screening, markings, starting):
+        for measure in (loading, proving, screening, markings, starting):
             measure()
