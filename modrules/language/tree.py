@@ -202,6 +202,9 @@ class Function:
     ``call`` takes and gives plain exact numbers in the units stated (or texts), and
     gives None where there is no value. ``monotone`` tells per parameter "up", "down"
     or None; a function is evaluated over an interval only where that is known.
+    ``domain`` takes the same as ``call`` and gives the conditions of which all are met where
+    there is a value, and nowhere else; None: not known. It only compares and adds, so that it
+    takes symbols too.
     """
 
     name: str
@@ -211,6 +214,7 @@ class Function:
     unit: str
     call: Callable[..., Any]
     monotone: tuple[str | None, ...]
+    domain: Callable[..., tuple[Any, ...]] | None
 
 
 @dataclass(frozen=True, slots=True)

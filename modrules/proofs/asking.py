@@ -17,10 +17,11 @@ import z3
 
 from modrules.language.tree import Node, walk
 from modrules.language.units import UNITS, unit_factor
+from modrules.proofs.called import actual, same_result
 from modrules.proofs.examples import Literal, Seen, confirm, ends, fragment
 from modrules.proofs.found import Example
 from modrules.proofs.space import LAST_DAY, Record, Space, Value, either
-from modrules.proofs.symbolic import Symbolic, actual, same_result
+from modrules.proofs.symbolic import Symbolic
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
 from modrules.screening.prepared import Ruleset
 

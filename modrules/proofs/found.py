@@ -51,6 +51,14 @@ class NotProved:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """What an author should know of a check, and is no problem; told once for all such checks."""
+
+    check: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
 class Proofs:
     """What was asked of a ruleset over all vehicles. ``notes`` (level "note") are no problems."""
 
@@ -58,6 +66,7 @@ class Proofs:
     not_proved: tuple[NotProved, ...]
     asked: int
     notes: tuple[Problem, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
     @property
     def share_not_proved(self) -> float:

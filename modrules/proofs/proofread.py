@@ -158,6 +158,10 @@ def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:
     if proofs.asked:
         lines.append(f"  lists were taken with up to {MOST_MEMBERS} entries (more where counted)")
     lines += [f"  not proved: {each}" for each in proofs.not_proved]
+    remarks: dict[str, dict[str, None]] = {}
+    for remark in proofs.remarks:
+        remarks.setdefault(remark.said, {})[remark.check] = None
+    lines += [f"  {said} ({', '.join(checks)})" for said, checks in sorted(remarks.items())]
     for note in proofs.notes:
         lines.append(f"{note.place}: {note.message}" if note.place else note.message)
     return lines

@@ -61,4 +61,4 @@ def prove(ruleset: Ruleset, only: Iterable[str] | None = None, budget: int | Non
             found = [*found, *unused(ruleset, asker.dead)]
     places = {problem: n for n, problem in enumerate(in_order(each.problem for each in found))}
     found.sort(key=lambda each: places[each.problem])
-    return Proofs(tuple(found), tuple(asker.not_proved), asker.asked, notes)
+    return Proofs(tuple(found), tuple(asker.not_proved), asker.asked, notes, tuple(asker.remarks))

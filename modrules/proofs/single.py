@@ -16,7 +16,7 @@ from modrules.proofs.asking import BUDGET, Answer, Session
 from modrules.proofs.conditions import band_node, facts_in
 from modrules.proofs.examples import Literal, exact
 from modrules.proofs.extent import common, left_out, reckoned, said
-from modrules.proofs.found import Example, Found, NotProved
+from modrules.proofs.found import Example, Found, NotProved, Remark
 from modrules.ruleset.typed import TypedBand, TypedCheck
 from modrules.screening.prepared import Ruleset
 
@@ -45,6 +45,7 @@ class Asker:
         self.budget = budget
         self.found: list[Found] = []
         self.not_proved: list[NotProved] = []
+        self.remarks: list[Remark] = []
         self.asked = 0
         #: bands that nothing reaches, as (check, number from 0), and checks that never apply, as
         #: (check, None)

@@ -97,6 +97,11 @@ def choose(condition: Any, then: Any, other: Any) -> Any:
     return z3.If(condition, then, other)
 
 
+def same_term(term: Any) -> object:
+    """What equal terms have in common."""
+    return term if isinstance(term, bool) else term.get_id()
+
+
 class Space:
     """The symbols of the facts of some checks, and what always holds of them."""
 

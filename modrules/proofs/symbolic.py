@@ -9,32 +9,29 @@ more than there is. What is shown to be impossible is so; an example is confirme
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from fractions import Fraction
 from typing import Any, Final
 
 import z3
 
 from modrules.language import domains as d
-from modrules.language.codegen import NO_VALUE
-from modrules.language.dates import add_months
 from modrules.language.tree import Names, Node
+from modrules.proofs.called import call_term, date_plus, look_up, quotient
 from modrules.proofs.logic import FOLDS, conjunction, disjunction, truth
 from modrules.proofs.space import Record, Space, Value, both, choose, either, opposite
 
 Bindings = Mapping[str, Record]
-#: A calendar period is so many days longer or shorter at most than its months on average.
-_CALENDAR_SLACK: Final = 5
-#: Functions that are, where they have a value, the first argument over the second.
-_RATIOS: Final = frozenset(["engine_speed_factor"])
-_MONTH: Final = Fraction(3652425, 120000)
+#: What may have no value of its own: ("quantity", id), ("table", id), a call or a division.
+Source = tuple[str, str] | Node
 
 
 class Symbolic:
     """Translates nodes of one space; each meaning once."""
 
-    def __init__(self, space: Space, names: Names | None = None, loose: str | None = None) -> None:
+    def __init__(
+        self, space: Space, names: Names | None = None, loose: frozenset[Source] = frozenset()
+    ) -> None:
         self.space = space
-        #: a quantity or table that is taken to have a value wherever it is asked
+        #: what is taken to have a value wherever it is asked
         self.loose = loose
         #: what tables and functions are called; of another edition than that of the space
         self.names = names or space.typed.names
@@ -166,21 +163,8 @@ def _rescale(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 def _div(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     a, b = made.args(node, bindings)
-    gap = either(a.gap, b.gap, b.term == 0)
-    quotient = made.once(("div", _id(a.term), _id(b.term)), lambda: _quotient(made, a, b))
-    return Value(quotient.term, gap)
-
-
-def _quotient(made: Symbolic, a: Value, b: Value) -> Value:
-    """What times the divisor gives the dividend: polynomials, which z3 does well."""
-    quotient = z3.Real(f"quotient {next(made.space.numbers)}", made.space.ctx)
-    made.space.rules.append(either(b.term == 0, quotient * b.term == a.term))
-    return Value(quotient)
-
-
-def _id(term: Any) -> object:
-    """What equal terms have in common."""
-    return term if isinstance(term, bool) else term.get_id()
+    gap = either(a.gap, b.gap, node not in made.loose and b.term == 0)
+    return Value(quotient(made, a, b).term, gap)
 
 
 def _absolute(made: Symbolic, node: Node, bindings: Bindings) -> Value:
@@ -194,28 +178,6 @@ def _round(made: Symbolic, node: Node, bindings: Bindings) -> Value:
     steps = inner.term / made.space.real(step)
     down = z3.ToInt(steps) if direction == "round_down" else -z3.ToInt(-steps)
     return Value(z3.ToReal(down) * made.space.real(step), inner.gap)
-
-
-def _date_plus(made: Symbolic, node: Node, bindings: Bindings) -> Value:
-    date, period = made.args(node, bindings)
-    months = node.args[1]
-    sign = -1 if months.op == "neg" else 1
-    months = months.args[0] if months.op == "neg" else months
-    if months.op != "const":
-        return made.fresh(node, (date, period))
-    days = _MONTH * months.value * sign
-
-    def shift() -> Value:
-        shifted = made.fresh(node, (date,))
-        made.space.rules += [
-            shifted.term - date.term >= made.space.real(days - _CALENDAR_SLACK),
-            shifted.term - date.term <= made.space.real(days + _CALENDAR_SLACK),
-            opposite(shifted.gap),
-        ]
-        return shifted
-
-    shifted = made.once(("date_plus", months.value * sign, _id(date.term)), shift)
-    return Value(shifted.term, either(date.gap, shifted.gap))
 
 
 # -- conditions -------------------------------------------------------------------------
@@ -257,128 +219,12 @@ def _or(made: Symbolic, node: Node, bindings: Bindings) -> Value:
 
 
 def _if(made: Symbolic, node: Node, bindings: Bindings) -> Value:
-    if node.value is not None and node.value == made.loose:
+    if ("quantity", node.value) in made.loose:
         return made.value(node.args[1], bindings)
     condition, then, other = made.args(node, bindings)
     term = choose(condition.term, then.term, other.term)
     gap = either(condition.gap, choose(condition.term, then.gap, other.gap))
     return truth(term, gap) if node.type.kind == "yes_no" else Value(term, gap)
-
-
-# -- tables and functions -----------------------------------------------------------------
-
-
-def _look_up(made: Symbolic, node: Node, bindings: Bindings) -> Value:
-    table_id, column_id = node.value
-    table = made.names.tables[table_id]
-    index = table.columns[column_id][0]
-    asked = made.args(node, bindings)
-    kind = node.type.kind
-    term: Any = _constant(made, kind, None)
-    gap: Any = True
-    for keys, values in reversed(table.rows):
-        fits = []
-        for arg, key, value, wanted in zip(node.args, table.keys, asked, keys, strict=True):
-            fits.append(_fits(made, arg, key, value.term, wanted))
-        match = both(*fits)
-        cell = values[index]
-        term = choose(match, _constant(made, kind, cell), term)
-        gap = choose(match, cell is None, gap)
-    gap = either(*(value.gap for value in asked), table_id != made.loose and gap)
-    return truth(term, gap) if kind == "yes_no" else Value(term, gap)
-
-
-def _fits(made: Symbolic, arg: Node, key: Any, term: Any, wanted: Any) -> Any:
-    kind = key.type.kind
-    if kind == "yes_no":
-        return term if wanted else opposite(term)
-    if kind in ("word", "text"):
-        return term == made.space.code(wanted)
-    if kind != "quantity":
-        return term <= wanted if key.up_to else term == wanted
-    bound = made.space.real(Fraction(wanted) * key.scale / arg.scale)
-    return term <= bound if key.up_to else term == bound
-
-
-def _constant(made: Symbolic, kind: str, value: Any) -> Any:
-    if kind == "yes_no":
-        return bool(value)
-    if kind in ("word", "text"):
-        return made.space.whole(made.space.code(value) if value is not None else 0)
-    return made.space.real(value or 0) if kind == "quantity" else made.space.whole(value or 0)
-
-
-def _call(made: Symbolic, node: Node, bindings: Bindings) -> Value:
-    arguments = made.args(node, bindings)
-    scales = (node.scale, *(arg.scale for arg in node.args))
-    terms = (_id(value.term) for value in arguments)
-    result = made.once((node.value, *scales, *terms), lambda: _result(made, node, arguments))
-    gap = either(*(value.gap for value in arguments), result.gap)
-    return truth(result.term, gap) if node.type.kind == "yes_no" else Value(result.term, gap)
-
-
-def _result(made: Symbolic, node: Node, arguments: list[Value]) -> Value:
-    plain = [_plain(arg) for arg in node.args]
-    if None not in plain:
-        value = actual(made, node, plain)
-        return Value(_constant(made, node.type.kind, value), value is None)
-    result = made.fresh(node, tuple(arguments))
-    if node.value in _RATIOS:
-        first, second = arguments
-        ratio = made.once(
-            ("div", _id(first.term), _id(second.term)), lambda: _quotient(made, first, second)
-        )
-        factor = made.space.real(node.args[0].scale / node.args[1].scale / node.scale)
-        made.space.rules.append(either(result.gap, result.term == ratio.term * factor))
-    if len(arguments) == 1 and node.args[0].type.kind in ("word", "text"):
-        for marking in made.space.markings():
-            asked = arguments[0].term == made.space.code(marking)
-            made.space.rules.append(z3.Implies(asked, same_result(made, node, [marking], result)))
-    return result
-
-
-def _plain(node: Node) -> Any:
-    """The run-time value of a constant, whatever it is counted in; None for anything else."""
-    factor = Fraction(1)
-    while node.op in ("same", "rescale"):
-        factor *= node.value if node.op == "rescale" else 1
-        node = node.args[0]
-    if node.op != "const":
-        return None
-    return node.value * factor if node.type.kind == "quantity" else node.value
-
-
-def same_result(made: Symbolic, node: Node, arguments: list[Any], result: Value) -> Any:
-    """The condition that a free symbol is what the function gives for these exact arguments."""
-    value = actual(made, node, arguments)
-    if value is None:
-        return result.gap
-    if node.type.kind == "yes_no":
-        return both(opposite(result.gap), result.term if value else opposite(result.term))
-    return both(opposite(result.gap), result.term == _constant(made, node.type.kind, value))
-
-
-def actual(made: Symbolic, node: Node, arguments: list[Any]) -> Any:
-    """What a call or a shifted date comes to for exact run-time arguments; None: no value."""
-    try:
-        if node.op == "date_plus":
-            period = arguments[1] if len(arguments) > 1 else _period(node)
-            return add_months(int(arguments[0]), int(period))
-        function = made.names.functions[node.value]
-        given = [
-            value * (arg.scale / scale) if type_.kind == "quantity" else value
-            for value, arg, (type_, scale) in zip(
-                arguments, node.args, function.parameters, strict=True
-            )
-        ]
-        return function.call(*given)
-    except NO_VALUE:
-        return None
-
-
-def _period(node: Node) -> int:
-    months = node.args[1]
-    return -months.args[0].value if months.op == "neg" else int(months.value)
 
 
 # -- over lists ---------------------------------------------------------------------------
@@ -418,7 +264,7 @@ _MAKERS: Final[Mapping[str, Callable[[Symbolic, Node, Bindings], Value]]] = {
     "largest": _two(lambda a, b: z3.If(a >= b, a, b)),
     "absolute": _absolute,
     "round": _round,
-    "date_plus": _date_plus,
+    "date_plus": date_plus,
     "le": _le,
     "equal": _equal,
     "in": _in,
@@ -426,7 +272,7 @@ _MAKERS: Final[Mapping[str, Callable[[Symbolic, Node, Bindings], Value]]] = {
     "and": _and,
     "or": _or,
     "if": _if,
-    "look_up": _look_up,
-    "call": _call,
+    "look_up": look_up,
+    "call": call_term,
     "over": _over,
 }

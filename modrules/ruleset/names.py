@@ -396,6 +396,7 @@ def _function(function: TradeFunction) -> Function:
         function.result_unit or "",
         call,
         function.monotone,
+        function.domain,
     )
 
 

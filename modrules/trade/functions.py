@@ -19,13 +19,14 @@ from functools import lru_cache, wraps
 from types import MappingProxyType
 from typing import Literal
 
-from modrules.trade import fuel, gearing, pressures, recovery, roof, towing, tyres
+from modrules.trade import defined, fuel, gearing, pressures, recovery, roof, towing, tyres
 from modrules.trade.markings import MarkingError, TyreMarking, parse_marking
 from modrules.trade.ranges import TradeError
 from modrules.trade.tables import LOAD_INDEX_SOURCE, SPEED_SYMBOL_SOURCE
 
 Value = str | int | Fraction
 Direction = Literal["up", "down"] | None
+Domain = Callable[..., tuple[bool, ...]]
 
 #: The unit in which a plain number of each type is given and taken; no unit for the others.
 UNITS: Mapping[str, str | None] = MappingProxyType(
@@ -53,7 +54,9 @@ class TradeFunction:
     ``parameters`` and ``result`` are type words of the ruleset format, ``units`` and
     ``result_unit`` the units of the plain numbers, ``monotone`` the direction in which each
     parameter moves the result. ``tolerance`` is the part of the result by which the real
-    thing may differ from it (0: not an estimate).
+    thing may differ from it (0: not an estimate). ``domain`` gives, for plain values, the
+    conditions of which all are met where there is a result, and nowhere else; None: not known.
+    It only compares and adds, so that it takes symbols for numbers too.
     """
 
     name: str
@@ -67,6 +70,7 @@ class TradeFunction:
     doc: str
     source: str
     tolerance: Fraction = Fraction(0)
+    domain: Domain | None = None
 
 
 @lru_cache(maxsize=1024)
@@ -200,6 +204,7 @@ def _entry(
     *,
     monotone: tuple[Direction, ...] = (),
     tolerance: Fraction = Fraction(0),
+    domain: Domain | None = None,
 ) -> TradeFunction:
     """A row of the table from a signature such as ``"length, count -> mass"``."""
     left, result = signature.split(" -> ")
@@ -218,6 +223,7 @@ def _entry(
         doc=" ".join((inspect.getdoc(call) or "").split()),
         source=source,
         tolerance=tolerance,
+        domain=domain,
     )
 
 
@@ -249,56 +255,62 @@ _TABLE = (
     _entry("tyre_class", "text -> text", _tyre_class, _MARKED),
     _entry("tyre_construction", "text -> text", _tyre_construction, _MARKED),
     _entry("load_capacity", "count -> mass", tyres.load_capacity, LOAD_INDEX_SOURCE,
-           monotone=("up",)),
+           monotone=("up",), domain=defined.index),
     _entry("speed_of_symbol", "text -> speed", tyres.speed_of_symbol, SPEED_SYMBOL_SOURCE),
     _entry("section_width_on_rim", "length, length, length -> length",
            tyres.section_width_on_rim, "UN Regulation No. 30, paragraph 6.1",
-           monotone=("up", "up", "down")),
+           monotone=("up", "up", "down"), domain=defined.rim),
     _entry("clearance_gained", "length, length -> length", gearing.clearance_gained, _GEOMETRY,
-           monotone=("down", "up")),
+           monotone=("down", "up"), domain=defined.above_zero),
     _entry("diameter_change_ratio", "length, length -> number", _diameter_change_ratio, _GEOMETRY,
-           monotone=("down", "up")),
-    _entry("tyre_mismatch", "length, length -> number", _tyre_mismatch, _GEOMETRY),
+           monotone=("down", "up"), domain=defined.above_zero),
+    _entry("tyre_mismatch", "length, length -> number", _tyre_mismatch, _GEOMETRY,
+           domain=defined.above_zero),
     _entry("true_speed", "speed, length, length -> speed", gearing.true_speed, _GEOMETRY,
-           monotone=("up", "down", "up")),
-    _entry("highest_reading", "speed -> speed", gearing.highest_reading, _R39, monotone=("up",)),
+           monotone=("up", "down", "up"), domain=defined.reading),
+    _entry("highest_reading", "speed -> speed", gearing.highest_reading, _R39, monotone=("up",),
+           domain=defined.speed),
     _entry("least_reading", "speed, length, length -> speed", _least_reading, _R39,
-           monotone=("up", "up", "down")),
+           monotone=("up", "up", "down"), domain=defined.reading),
     _entry("most_reading", "speed, length, length -> speed", _most_reading, _R39,
-           monotone=("up", "up", "down")),
+           monotone=("up", "up", "down"), domain=defined.reading),
     _entry("engine_speed_factor", "length, length -> number", gearing.engine_speed_factor,
-           _GEOMETRY, monotone=("up", "down")),
+           _GEOMETRY, monotone=("up", "down"), domain=defined.above_zero),
     _entry("track_change", "length, length -> length", gearing.track_change, _GEOMETRY,
-           monotone=("up", "down")),
+           monotone=("up", "down"), domain=defined.everywhere),
     _entry("outer_edge_movement", "length, length, length, length -> length",
-           gearing.outer_edge_movement, _GEOMETRY, monotone=("up", "down", "down", "up")),
+           gearing.outer_edge_movement, _GEOMETRY, monotone=("up", "down", "down", "up"),
+           domain=defined.edge),
     _entry("inner_edge_movement", "length, length, length, length -> length",
-           gearing.inner_edge_movement, _GEOMETRY, monotone=("down", "up", "down", "up")),
+           gearing.inner_edge_movement, _GEOMETRY, monotone=("down", "up", "down", "up"),
+           domain=defined.edge),
     _entry("on_rear_axle", "mass, length, length -> mass", _on_rear_axle, _MOMENTS,
-           monotone=(None, "up", None)),
+           monotone=(None, "up", None), domain=defined.lever),
     _entry("on_front_axle", "mass, length, length -> mass", _on_front_axle, _MOMENTS,
-           monotone=(None, "down", None)),
+           monotone=(None, "down", None), domain=defined.lever),
     _entry("ball_on_rear_axle", "mass, length, length -> mass", towing.ball_on_rear_axle,
-           _MOMENTS, monotone=("up", "up", "down")),
+           _MOMENTS, monotone=("up", "up", "down"), domain=defined.ball),
     _entry("ball_off_front_axle", "mass, length, length -> mass", towing.ball_off_front_axle,
-           _MOMENTS, monotone=("up", "up", "down")),
+           _MOMENTS, monotone=("up", "up", "down"), domain=defined.ball),
     _entry("roof_load_left", "mass, mass, mass -> mass", roof.roof_load_left, _PRACTICE,
-           monotone=("up", "up", "down")),
+           monotone=("up", "up", "down"), domain=defined.rack),
     _entry("working_load_wanted", "mass -> mass", recovery.working_load_wanted, _PRACTICE,
-           monotone=("up",)),
+           monotone=("up",), domain=defined.above_zero),
     _entry("bridle_leg_force", "force, angle -> force", recovery.bridle_leg_force, _FORCES,
-           monotone=("up", "up")),
+           monotone=("up", "up"), domain=defined.bridle),
     _entry("fuel_range", "volume, number, volume -> distance", fuel.fuel_range, _PRACTICE,
-           monotone=("up", "down", "down")),
+           monotone=("up", "down", "down"), domain=defined.range),
     _entry("indicator_error", "text, number, volume, volume -> volume", fuel.indicator_error,
-           _PRACTICE, monotone=(None, None, "down", "up")),
+           _PRACTICE, monotone=(None, None, "down", "up"), domain=defined.indicator),
     _entry("pressure_for_load", "text, mass, mass, pressure -> pressure",
-           pressures.pressure_for_load, _LOAD_AND_PRESSURE, monotone=(None, "up", "down", "up")),
+           pressures.pressure_for_load, _LOAD_AND_PRESSURE, monotone=(None, "up", "down", "up"),
+           domain=defined.pressure),
     _entry("load_at_pressure", "text, pressure, mass, pressure -> mass",
-           pressures.load_at_pressure, _LOAD_AND_PRESSURE, monotone=(None, "up", "up", "down")),
+           pressures.load_at_pressure, _LOAD_AND_PRESSURE, monotone=(None, "up", "up", "down"),
+           domain=defined.load),
     _entry("hot_pressure", "pressure, temperature, temperature -> pressure",
            pressures.hot_pressure, "the gas law at constant volume",
-           monotone=("up", "down", "up")),
+           monotone=("up", "down", "up"), domain=defined.air),
 )  # fmt: skip
 
 #: Every function that a ruleset may call, by name.

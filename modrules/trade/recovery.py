@@ -21,6 +21,9 @@ POINT_FACTOR = 2
 LEG_STEP = Fraction(1, 1000)
 
 
+#: From this angle between the legs on, in degrees, no force is given.
+WIDEST_ANGLE = 170
+
 #: The part of the pull in each leg, by the angle between them in degrees, where it is exact.
 _EXACT_SHARE = {Fraction(0): Fraction(1, 2), Fraction(120): Fraction(1)}
 
@@ -127,7 +130,7 @@ def bridle_leg_force(force: Fraction, angle: Fraction) -> Fraction | None:
     the angle between the legs (deg), rounded up to a thousandth of the unit. Exactly half the
     pull at 0 degrees and the pull itself at 120. ``None`` below 0 and from 170 degrees on, where
     it grows without bounds, and for a pull below zero."""
-    if not 0 <= force <= LARGEST or not 0 <= angle < 170:
+    if not 0 <= force <= LARGEST or not 0 <= angle < WIDEST_ANGLE:
         return None
     # The two angles whose cosine has an exact value: what is rated for just that may be used.
     if angle in _EXACT_SHARE:

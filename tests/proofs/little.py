@@ -6,6 +6,7 @@ import datetime
 import itertools
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import modrules
@@ -51,9 +52,21 @@ def text(*checks: str, more: str = "") -> str:
 
 def load(*checks: str, more: str = "") -> Ruleset:
     """The ruleset with these checks, and further sections before them."""
-    with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / "ruleset.yaml").write_text(text(*checks, more=more), encoding="utf-8")
-        return modrules.load_ruleset(folder, on=datetime.date(2026, 6, 1))
+    return loaded(text(*checks, more=more))
+
+
+def loaded(content: str) -> Ruleset:
+    """The ruleset of one file."""
+    with folder(content) as made:
+        return modrules.load_ruleset(made, on=datetime.date(2026, 6, 1))
+
+
+@contextmanager
+def folder(content: str) -> Iterator[Path]:
+    """A folder with a ruleset of one file, for a while."""
+    with tempfile.TemporaryDirectory() as made:
+        (Path(made) / "ruleset.yaml").write_text(content, encoding="utf-8")
+        yield Path(made)
 
 
 def vehicles(*rulesets: Ruleset) -> Iterator[tuple[dict[str, str], list[dict[str, str]]]]:

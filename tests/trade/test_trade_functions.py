@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from modrules.trade.functions import FUNCTIONS, UNITS, TradeFunction
@@ -33,14 +33,17 @@ _NUMBERS: dict[str, st.SearchStrategy[Any]] = {
 _TEXTS = st.sampled_from(
     ["passenger", "light truck", "commercial", "S", "h", "LT265/70R17 121/118S", "7.50-16", "", "x"]
 )
-_CLASSES = st.sampled_from(["passenger", "light truck", "commercial"])
+_WORDS = {
+    "tyre_class": st.sampled_from(["passenger", "light truck", "commercial", "tractor"]),
+    "sender": st.sampled_from(["spans the tank", "tells litres", "tells gallons"]),
+}
 _NUMERIC = [function for function in FUNCTIONS.values() if set(function.parameters) != {"text"}]
 
 
 def _values(function: TradeFunction) -> st.SearchStrategy[tuple[Any, ...]]:
     return st.tuples(
         *(
-            _CLASSES if name == "tyre_class" else _NUMBERS.get(word, _TEXTS)
+            _WORDS.get(name, _NUMBERS.get(word, _TEXTS))
             for name, word in zip(function.parameter_names, function.parameters, strict=True)
         )
     )
@@ -88,6 +91,26 @@ def test_calls_are_total_and_exact(function: TradeFunction, data: st.DataObject)
     if result is not None:
         expected = str if function.result == "text" else (int, Fraction)
         assert isinstance(result, expected)
+
+
+@pytest.mark.parametrize("function", _NUMERIC, ids=_name)
+def test_the_domain_of_a_function_is_where_it_has_a_value(function: TradeFunction) -> None:
+    if function.domain is None:
+        assert "text" in function.parameters
+        return
+    seen = set()
+
+    @settings(max_examples=300, derandomize=True)
+    @given(_values(function))
+    def agree(values: tuple[Any, ...]) -> None:
+        assert function.domain is not None
+        has_value = function.call(*values) is not None
+        assert all(function.domain(*values)) == has_value
+        seen.add(has_value)
+
+    agree()
+    # Both sides were tried, but for the one function that has a value everywhere.
+    assert seen == ({True} if function.name == "track_change" else {True, False})
 
 
 @pytest.mark.parametrize("function", _NUMERIC, ids=_name)
