@@ -72,21 +72,37 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """A limit of a check, and the sides on which no case stands."""
+    """A limit of a check, and the sides on which no case stands.
+
+    ``unreachable``: those of them on which no vehicle can be, as far as that is proved.
+    """
 
     check: str
     limit: Limit
     lacking: tuple[str, ...]
+    unreachable: tuple[str, ...] = ()
+
+    @property
+    def asked_for(self) -> tuple[str, ...]:
+        """The sides on which a case could stand, and none does."""
+        return tuple(side for side in self.lacking if side not in self.unreachable)
 
     @property
     def turns_unseen(self) -> bool:
-        """Whether no case stands on it, or none where the comparison comes out otherwise."""
-        return any(side in self.lacking for side in self.limit.turning)
+        """Whether a case on it is lacking, or one where the comparison comes out otherwise."""
+        return any(side in self.asked_for for side in self.limit.turning)
 
     @property
     def words(self) -> str:
         """Where cases are lacking."""
-        return f"no case {' or '.join(self.lacking)} the limit: {self.limit.words}"
+        return f"no case {' or '.join(self.asked_for)} the limit: {self.limit.words}"
+
+    @property
+    def unreachable_words(self) -> str:
+        """Where no case can be; empty where that is proved of no side."""
+        if not self.unreachable:
+            return ""
+        return f"no vehicle comes {' or '.join(self.unreachable)} the limit: {self.limit.words}"
 
 
 def limits(check: TypedCheck) -> list[Limit]:

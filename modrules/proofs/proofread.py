@@ -94,7 +94,7 @@ def proofread_folder(
             made = sum(case.source == TO_CONFIRM for case in cases)
             if made:
                 counted.append(f"  still to be confirmed by hand: {made}")
-            shown, lacking = _covered(ruleset, results)
+            shown, lacking = _covered(ruleset, results, proofs=proofs and available())
             counted += shown
             problems += lacking if complete else []
         if proofs and available():
@@ -118,8 +118,13 @@ def proofread_folder(
     )
 
 
-def _covered(ruleset: Ruleset, results: list[CaseResult]) -> tuple[list[str], list[Problem]]:
-    """What the cases show of outcomes and limits, in words, and what they lack as problems."""
+def _covered(
+    ruleset: Ruleset, results: list[CaseResult], *, proofs: bool
+) -> tuple[list[str], list[Problem]]:
+    """What the cases show of outcomes and limits, in words, and what they lack as problems.
+
+    With ``proofs``, no case is asked for where no vehicle can be.
+    """
     checks, problems = ruleset.typed.checks, []
 
     def lacks(check: str, what: str, hint: str) -> str:
@@ -136,14 +141,23 @@ def _covered(ruleset: Ruleset, results: list[CaseResult]) -> tuple[list[str], li
         # Unfinished ones are counted in a line of their own, and the list is for what to do next.
         lines += [] if ruleset.flat.checks[check].unfinished else [said]
     edges = touched(ruleset, results)
+    if proofs:
+        from modrules.proofs.reach import out_of_reach
+
+        edges = out_of_reach(ruleset, edges)
     unseen = [edge for edge in edges if edge.turns_unseen]
     around = sum(not edge.lacking for edge in edges)
+    turning = sum(not set(edge.limit.turning) & set(edge.lacking) for edge in edges)
     lines.append(
         f"limits with a case on each and one just where it turns: "
-        f"{len(edges) - len(unseen)} of {len(edges)}; just on both sides: {around}"
+        f"{turning} of {len(edges)}; just on both sides: {around}"
     )
     hint = "modrules cases makes them, for you to confirm"
     lines += [lacks(edge.check, edge.words, hint) for edge in unseen]
+    beyond = [edge for edge in edges if edge.unreachable]
+    if beyond:
+        lines.append(f"limits of which a side is proved out of reach of any vehicle: {len(beyond)}")
+        lines += [f"  {edge.check}: {edge.unreachable_words}" for edge in beyond]
     return lines, problems
 
 
