@@ -1,6 +1,7 @@
 """The stretch of values that bands leave out or name twice, in words.
 
-    left_out(check, value)          what no band covers around a value
+    settled(session, example, check)    the check with its ends as they are for one vehicle
+    left_out(check, item, value)    what no band covers around a value
     common(check, i, j)             what two bands both name
     between(low, high, measure)     a stretch in words
     said(session, example, nodes)   what an example says of the facts in some conditions
@@ -10,25 +11,38 @@ Numbers are run-time numbers of what the check measures.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.tree import Node, walk
 from modrules.proofs.asking import Session
 from modrules.proofs.conditions import shown
-from modrules.proofs.examples import record_id
+from modrules.proofs.edges import core
+from modrules.proofs.examples import exact, record_id
 from modrules.proofs.found import Example
 from modrules.ruleset.typed import TypedBand, TypedCheck
+
+if TYPE_CHECKING:
+    from modrules.ruleset.models import Check
 
 #: A number, and whether it belongs to the stretch; None where there is no end.
 End = tuple[Any, bool] | None
 #: How many facts are said of an example in one sentence.
 _MOST_SAID = 3
+_NO_NAMES: Final[Mapping[Any, str]] = {}
 
 
-def between(low: End, high: End, measure: Node) -> str:
-    """A stretch in words, to stand after "covers"; a stretch of one point is that value."""
-    words = [shown(end[0], measure) if end is not None else "" for end in (low, high)]
+def between(low: End, high: End, measure: Node, names: Mapping[Any, str] = _NO_NAMES) -> str:
+    """A stretch in words, to stand after "covers"; a stretch of one point is that value.
+
+    ``names``: the numbers that are said by a name.
+    """
+    words = [
+        (names.get(end[0]) or shown(end[0], measure)) if end is not None else ""
+        for end in (low, high)
+    ]
     if low is not None and high is not None:
         if low[0] == high[0]:
             return words[0]
@@ -48,12 +62,55 @@ def reckoned(band: TypedBand) -> bool:
     )
 
 
-def left_out(check: TypedCheck, value: Any) -> str:
-    """What no band covers around a value; just that value where ends are reckoned."""
+def settled(session: Session, example: Example, check: TypedCheck) -> TypedCheck | None:
+    """The check with every end of its bands as it is for the vehicle of an example.
+
+    None where one has no exact value there.
+    """
     measure = check.measure
     assert measure is not None
-    if any(reckoned(band) for band in check.bands):
-        return f"{shown(value, measure)} for some vehicles"
+    bands = []
+    for band in check.bands:
+        numbers: list[Any] = []
+        for constant, end in ((band.low, band.low_end), (band.high, band.high_end)):
+            number: Any = constant
+            if constant is None and end is not None:
+                found = exact(session.ruleset, example, session.space, end)
+                if found is None:
+                    return None
+                number = Fraction(found) * end.scale / measure.scale
+            numbers.append(number)
+        bands.append(replace(band, low=numbers[0], high=numbers[1]))
+    return replace(check, bands=tuple(bands))
+
+
+def _names(check: TypedCheck, item: Check) -> dict[Any, str]:
+    """The ends of the bands of a settled check that are reckoned, as they are written."""
+    names: dict[Any, str] = {}
+    constants = set()
+    for band, given in zip(check.bands, item.bands, strict=True):
+        for number, end, text in (
+            (band.low, band.low_end, given.over or given.over_or_at),
+            (band.high, band.high_end, given.up_to or given.under),
+        ):
+            if end is None:
+                continue
+            if core(end).op == "const":
+                constants.add(number)
+            else:
+                names.setdefault(number, " ".join(str(text).split()))
+    return {number: name for number, name in names.items() if number not in constants}
+
+
+def left_out(check: TypedCheck, item: Check, value: Any) -> str:
+    """What no band of a settled check covers around a value.
+
+    Ends that are reckoned are said as they are written; how they lie hangs on the vehicle.
+    """
+    measure = check.measure
+    assert measure is not None
+    names = _names(check, item)
+    some = " for some vehicles" if names else ""
     ends = sorted({end for b in check.bands for end in (b.low, b.high) if end is not None})
     # Points and the open stretches between them: odd numbers are points.
     covering = [_covering(check, ends, number) for number in range(2 * len(ends) + 1)]
@@ -66,7 +123,7 @@ def left_out(check: TypedCheck, value: Any) -> str:
     # A stretch begins just after the point before it, a point at itself.
     low = (ends[(first - 1) // 2], first % 2 == 1) if first > 0 else None
     high = (ends[last // 2], last % 2 == 1) if last < 2 * len(ends) else None
-    words = between(low, high, measure)
+    words = between(low, high, measure, names) + some
     bands = [str(number + 1) for number in covering[first]]
     if not bands:
         return words

@@ -13,9 +13,9 @@ from modrules.language.tree import ONE, YES_NO, Node, common_scale
 from modrules.problems import Place, Problem
 from modrules.proofs.alike import label
 from modrules.proofs.asking import BUDGET, Answer, Session
-from modrules.proofs.conditions import band_node, facts_in
+from modrules.proofs.conditions import band_node, facts_in, shown
 from modrules.proofs.examples import Literal, exact
-from modrules.proofs.extent import common, left_out, reckoned, said
+from modrules.proofs.extent import common, left_out, reckoned, said, settled
 from modrules.proofs.found import Example, Found, NotProved, Remark
 from modrules.ruleset.typed import TypedBand, TypedCheck
 from modrules.screening.prepared import Ruleset
@@ -316,14 +316,15 @@ def _gap_place(
         words = said(session, answer.example, conditions) if answer.example is not None else ""
         return band_place(item.bands[-1]), words
     value = exact(session.ruleset, answer.example, session.space, check.measure)
-    if value is None:
-        return band_place(item.bands[-1]), ""
-    after = [(b.low, i) for i, b in enumerate(check.bands) if b.low is not None and b.low >= value]
-    before = [
-        (-b.high, i) for i, b in enumerate(check.bands) if b.high is not None and b.high <= value
-    ]
+    there = settled(session, answer.example, check)
+    if value is None or there is None:
+        words = f"{shown(value, check.measure)} for some vehicles" if value is not None else ""
+        return band_place(item.bands[-1]), words
+    ends = list(enumerate(there.bands))
+    after = [(b.low, i) for i, b in ends if b.low is not None and b.low >= value]
+    before = [(-b.high, i) for i, b in ends if b.high is not None and b.high <= value]
     nearest = min(after or before or [(0, len(check.bands) - 1)])[1]
-    return band_place(item.bands[nearest]), left_out(check, value)
+    return band_place(item.bands[nearest]), left_out(there, item, value)
 
 
 def _claims(check: TypedCheck, item: Check, i: int, j: int) -> Iterator[Sequence[Literal]]:

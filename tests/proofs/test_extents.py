@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 import modrules
+from modrules.ruleset.words import OUTCOMES
 
 HEAD = """\
 ruleset: marrowdale
@@ -62,7 +64,36 @@ def said(folder: Path, bands: list[str], head: str = MEASURE) -> list[str]:
                 "up_to: 1.1 * vehicle.wheelbase / 40, outcome: complies",
                 "over: 1.2 * vehicle.wheelbase / 40, outcome: not permitted",
             ],
-            "",
+            "what lies from over 1.1 * vehicle.wheelbase / 40 to 1.2 * vehicle.wheelbase / 40 "
+            "for some vehicles",
+        ),
+        (
+            [
+                "under: 5 % * vehicle.wheelbase, outcome: complies",
+                "over: 5 % * vehicle.wheelbase, outcome: not permitted",
+            ],
+            "5 % * vehicle.wheelbase for some vehicles",
+        ),
+        (
+            [
+                "up_to: 80 mm, outcome: complies",
+                "from: vehicle.wheelbase / 20, outcome: not permitted",
+            ],
+            "what lies from over 80 mm to under vehicle.wheelbase / 20 for some vehicles",
+        ),
+        (
+            ["up_to: 4 % * vehicle.wheelbase, outcome: complies"],
+            "what lies over 4 % * vehicle.wheelbase for some vehicles",
+        ),
+        (
+            [
+                "under: 1 % * vehicle.wheelbase, outcome: complies",
+                "from: 1 % * vehicle.wheelbase, under: 2 % * vehicle.wheelbase, outcome: complies, "
+                "only_if: vehicle.off_road_features",
+                "from: 2 % * vehicle.wheelbase, outcome: not permitted",
+            ],
+            "what lies from 1 % * vehicle.wheelbase to under 2 % * vehicle.wheelbase for some "
+            "vehicles where the condition of band 2 does not hold",
         ),
     ],
 )
@@ -71,7 +102,36 @@ def test_a_gap(bands: list[str], left_out: str, tmp_path: Path) -> None:
     question = "    question: Is it well made?\n" if asked else ""
     (message,) = [m for m in said(tmp_path, bands, question + MEASURE) if "gap" in m]
     assert message.startswith('the bands of "lift" have a gap: no band covers ')
-    assert message.endswith(f"covers {left_out}" if left_out else " mm for some vehicles")
+    assert message.endswith(f"covers {left_out}")
+
+
+@pytest.mark.parametrize(
+    ("low", "high"), [("from", "up_to"), ("over", "up_to"), ("from", "under"), ("over", "under")]
+)
+def test_the_vehicle_of_a_gap_with_reckoned_ends_has_it_all(
+    low: str, high: str, tmp_path: Path
+) -> None:
+    """Just what is named is left out, for the vehicle that is shown."""
+    bands = [
+        f"{high}: 5 % * vehicle.wheelbase, outcome: complies",
+        f"{low}: 6 % * vehicle.wheelbase, outcome: not permitted",
+    ]
+    (message,) = [m for m in said(tmp_path, bands) if "gap" in m]
+    before, after = "over " if high == "up_to" else "", "under " if low == "from" else ""
+    first, last = f"{before}5 % * vehicle.wheelbase", f"{after}6 % * vehicle.wheelbase"
+    assert message.endswith(f"covers what lies from {first} to {last} for some vehicles")
+    result = modrules.proofread(tmp_path)
+    assert result.proofs is not None
+    (found,) = (each for each in result.proofs.found if each.kind == "gap")
+    assert found.example is not None
+    wheelbase = Fraction(found.example.given["vehicle"]["wheelbase"].removesuffix(" mm"))
+    ruleset = modrules.load_ruleset(tmp_path, on=found.example.on)
+    for share, inside in (("4.9", 0), ("5", not before), ("5.5", 1), ("6", not after), ("6.1", 0)):
+        height = float(wheelbase * Fraction(share) / 100)
+        lift = {"id": "m", "kind": "suspension", "ride_height_change": f"{height} mm"}
+        given = {"modifications": [lift], "vehicle": found.example.given["vehicle"]}
+        (finding,) = modrules.screen(given, ruleset, on=found.example.on).findings
+        assert (finding.possible == tuple(OUTCOMES)) == inside
 
 
 def test_a_gap_of_words_names_them(tmp_path: Path) -> None:
