@@ -1,23 +1,25 @@
-"""From a text to the beginning of a ruleset: an unfinished check per clause that demands something.
+"""From a text to the beginning of a ruleset: unfinished checks of what it demands and exempts.
 
     draft(text_file, id=..., folder=..., ...) -> Draft
 
 A clause reads like a requirement where it says must, shall, not exceed, at least, minimum and
-the like, or names a quantity with its unit; an item also where the words that lead to it do.
-Each check quotes its clause and lists the numbers in it; nobody has understood the clause yet,
-so the check leaves every outcome possible.
+the like, or names a quantity with its unit; an item also where the words that lead to it do. One
+that exempts (``exempting``) gets a check as well, which cites the clauses from which it exempts
+besides: they are not finished before it is. Each check quotes its clause and lists the numbers in
+it; nobody has understood the clause yet, so the check leaves every outcome possible.
 """
 
 from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from modrules.problems import ModrulesError, Place, Problem
+from modrules.proofs.exempting import Exempting, exempting
 from modrules.ruleset.find import find_ruleset
 from modrules.ruleset.formatting import formatted
 from modrules.ruleset.source import read_mapping
@@ -43,7 +45,7 @@ _TITLE_WORDS: Final = 9
 
 @dataclass(frozen=True, slots=True)
 class Drafted:
-    """One clause that reads like a requirement."""
+    """One clause that reads like a requirement, or like an exemption, or both."""
 
     check: str
     clause: str
@@ -51,6 +53,8 @@ class Drafted:
     quote: str
     numbers: tuple[str, ...]
     line: int
+    demands: bool
+    exempting: Exempting | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,14 +110,16 @@ def draft(
 
 
 def requirements(text: Text) -> Iterator[Drafted]:
-    """The clauses that read like requirements, in the order of the text."""
+    """The clauses that read like requirements or exemptions, in the order of the text."""
     seen: set[str] = set()
     for number, clause in text.clauses.items():
         words = clause.own_words
         if clause.kind in _PASSED_OVER or not words:
             continue
         numbers = tuple(dict.fromkeys(" ".join(n.split()) for n in _QUANTITY.findall(words)))
-        if not (numbers or _DEMANDS.search(words) or _demanding_lead(text, clause)):
+        exempts = exempting(text, clause)
+        demands = bool(numbers or _DEMANDS.search(words)) or _demanding_lead(text, clause)
+        if not demands and exempts is None:
             continue
         slug = "clause-" + "-".join(re.findall(r"[a-z0-9]+", number.lower()))
         check = slug
@@ -122,8 +128,20 @@ def requirements(text: Text) -> Iterator[Drafted]:
                 break
             check = f"{slug}-{again}"
         seen.add(check)
-        quote = _quote(text, number, words)
-        yield Drafted(check, number, _title(text, clause), quote, numbers, clause.first_line)
+        found = _DEMANDS.search(words) or _QUANTITY.search(words)
+        at = found.start() if found is not None else 0
+        if exempts is not None and (exempts.clauses or found is None):
+            at = exempts.at
+        yield Drafted(
+            check,
+            number,
+            _title(text, clause),
+            _quote(text, number, words, at),
+            numbers,
+            clause.first_line,
+            demands,
+            exempts,
+        )
 
 
 def _demanding_lead(text: Text, clause: Clause) -> bool:
@@ -135,10 +153,8 @@ def _demanding_lead(text: Text, clause: Clause) -> bool:
     return lead is not None and not lead.own_words and bool(_DEMANDS.search(lead.heading))
 
 
-def _quote(text: Text, number: str, words: str) -> str:
-    """The sentence that demands something, as far as it stands in the clause; or nothing."""
-    demand = _DEMANDS.search(words) or _QUANTITY.search(words)
-    at = demand.start() if demand is not None else 0
+def _quote(text: Text, number: str, words: str, at: int) -> str:
+    """The sentence around a place in the words, as far as it stands in the clause; or nothing."""
     start = max(words.rfind(mark, 0, at) + 2 for mark in (". ", "; ", ": "))
     start = 0 if start == 1 else start
     end = min(
@@ -188,23 +204,47 @@ def _head(id: str, title: str, edition: str, day: datetime.date, file: str) -> s
 def checks_text(drafted: tuple[Drafted, ...]) -> str:
     """The file of unfinished checks."""
     lines = [
-        "# One check for each clause that reads like a requirement. Nobody has worked on them",
-        "# yet: each leaves every outcome possible. Take out what is no rule, and name its clause",
-        "# under set_aside of the text, with the reason. For the others say what they are about",
-        "# and per what they count, write requires or bands, and give them worked cases. Then",
-        "# take the line with unfinished out: from that moment on the check decides.",
+        "# One check for each clause that reads like a requirement or an exemption. Nobody has",
+        "# worked on them yet: each leaves every outcome possible. Take out what is no rule, and",
+        "# name its clause under set_aside of the text, with the reason. For others say what they",
+        "# are about and per what they count, write requires or bands, and give them worked cases.",
+        "# Then take the line with unfinished out: from that moment on the check decides.",
         "checks:",
     ]
+    made = {each.clause: each.check for each in drafted}
     for each in drafted:
         quote = f", quote: {quoted(each.quote)}" if each.quote else ""
         found = f", where these stand: {'; '.join(each.numbers)}" if each.numbers else ""
         lines += [
             f"  # line {each.line} of the text{found}",
+            *(f"  # {line}" for line in _exemption(each, made)),
             f"  - id: {each.check}",
             f"    title: {quoted(each.title)}",
             "    about: vehicle",
             "    per: vehicle",
             "    unfinished: true",
         ]
-        lines += [f"    cites: {{text: text, clause: {quoted(each.clause)}{quote}}}", ""]
+        others = each.exempting.clauses if each.exempting is not None else ()
+        cited = [f"{{text: text, clause: {quoted(each.clause)}{quote}}}"]
+        cited += [f"{{text: text, clause: {quoted(other)}}}" for other in others]
+        listed = [f"    cites: {cited[0]}"]
+        if others:
+            listed = ["    cites:", *(f"      - {citation}" for citation in cited)]
+        lines += [*listed, ""]
     return "\n".join(lines)
+
+
+def _exemption(each: Drafted, made: Mapping[str, str]) -> Iterator[str]:
+    """What is to be done about an exemption, in words; nothing where there is none."""
+    if each.exempting is None:
+        return
+    named = each.exempting
+    for clause in named.clauses:
+        where = f"of {made[clause]}" if clause in made else "of the checks that cite it"
+        yield f"exempts from clause {clause}: write that under exempt_if {where}"
+    for name in named.unknown:
+        yield f'exempts from "{name}", which is no one clause of this text: look which is meant'
+    if not named.clauses and not named.unknown:
+        yield "exempts, and names no other clause: write that under exempt_if of what it excuses"
+    if not each.demands:
+        yield "and cite this clause there; then take this check out"

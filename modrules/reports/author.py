@@ -38,6 +38,8 @@ class Drafted(Protocol):
 
     @property
     def clause(self) -> str: ...
+    @property
+    def demands(self) -> bool: ...
 
 
 class Draft(Protocol):
@@ -83,7 +85,11 @@ def format_text(changed: Sequence[str], files: int, *, check: bool) -> str:
 def draft_text(result: Draft) -> str:
     """What was begun, and what comes next."""
     lines = labelled("BEGUN", str(result.folder))
-    count = f"{len(result.drafted)} of {result.clauses} clauses read like requirements"
+    demands = sum(each.demands for each in result.drafted)
+    count = f"{demands} of {result.clauses} clauses read like requirements"
+    exempt = len(result.drafted) - demands
+    if exempt:
+        count += f", {exempt} only like {'an exemption' if exempt == 1 else 'exemptions'}"
     lines += labelled("CLAUSES", count)
     lines += labelled("CHECKS", "one for each, unfinished: every outcome stays possible")
     lines += labelled("NEXT", f"modrules progress {result.folder}")
