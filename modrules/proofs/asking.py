@@ -20,7 +20,7 @@ from modrules.language.units import UNITS, unit_factor
 from modrules.proofs.called import actual, same_result
 from modrules.proofs.examples import Literal, Seen, confirm, ends, fragment
 from modrules.proofs.found import Example
-from modrules.proofs.space import LAST_DAY, Record, Space, Value, either
+from modrules.proofs.space import FIRST_DAY, LAST_DAY, Record, Space, Value, either
 from modrules.proofs.symbolic import Symbolic
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
 from modrules.screening.prepared import Ruleset
@@ -29,6 +29,7 @@ from modrules.screening.prepared import Ruleset
 BUDGET: Final = 3_000_000
 #: How many models are tried before a question counts as not proved.
 TRIES: Final = 8
+ALL_DAYS: Final = (datetime.date.min.toordinal(), datetime.date.max.toordinal())
 _STEPS: Final = (*map(Fraction, (100, 10, 1)), Fraction(1, 10), Fraction(1, 1000))
 
 
@@ -57,14 +58,19 @@ class Session:
         checks: Sequence[TypedCheck],
         budget: int = BUDGET,
         typed: TypedRuleset | None = None,
+        *,
+        any_day: bool = False,
     ) -> None:
         self.ruleset = ruleset
         self.checks = tuple(checks)
         period = ruleset.flat.in_force
         last = period.last_day.toordinal() if period.last_day is not None else LAST_DAY
         days = (period.first_day.toordinal(), last)
-        #: ``typed``: other declarations of the facts than those of the ruleset
-        self.space = Space(typed or ruleset.typed, checks, days)
+        #: ``typed``: other declarations of the facts than those of the ruleset; ``any_day``: on
+        #: whatever day of the calendar, also for dates that declare no range
+        calendar = ALL_DAYS if any_day else (FIRST_DAY, LAST_DAY)
+        days = ALL_DAYS if any_day else days
+        self.space = Space(typed or ruleset.typed, checks, days, calendar)
         self.symbolic = Symbolic(self.space)
         self.solver = z3.Solver(ctx=self.space.ctx)
         self.solver.set("rlimit", budget)

@@ -2,13 +2,14 @@
 
     out_of_reach(ruleset, edges) -> list[Edge]     the same edges, with what is proved of them
 
-A side is out of reach where that is proved; where it is not proved, a case is asked for as before.
-Lists are taken with a few entries, so nothing is said of limits on how many there are, or on what
-they come to together.
+A side is out of reach where that is proved, on whatever day; where it is not proved, a case is
+asked for as before. Proofs look at lists with a few entries, so nothing is said of limits for which
+more may be needed.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -18,6 +19,7 @@ from modrules.language.tree import ONE, YES_NO, Node, Type, walk
 from modrules.proofs.asking import Session
 from modrules.proofs.edges import Edge, Limit
 from modrules.proofs.examples import Literal
+from modrules.proofs.found import MOST_MEMBERS
 from modrules.proofs.single import so
 from modrules.proofs.space import Untranslatable
 from modrules.ruleset.typed import TypedCheck
@@ -35,10 +37,10 @@ def out_of_reach(ruleset: Ruleset, edges: Iterable[Edge]) -> list[Edge]:
     found = []
     for edge in edges:
         check = checks[edge.check]
-        if edge.turns_unseen and not check.unfinished and not _grows(check, edge.limit):
+        if edge.turns_unseen and not check.unfinished and _few_will_do(ruleset, check, edge.limit):
             try:
                 if check.id not in sessions:
-                    sessions[check.id] = Session(ruleset, [check])
+                    sessions[check.id] = Session(ruleset, [check], any_day=True)
                 edge = replace(edge, unreachable=tuple(_never(sessions[check.id], check, edge)))
             except (Z3Exception, Untranslatable):
                 pass  # What can't be put to the solver is not proved.
@@ -46,9 +48,29 @@ def out_of_reach(ruleset: Ruleset, edges: Iterable[Edge]) -> list[Edge]:
     return found
 
 
-def _grows(check: TypedCheck, limit: Limit) -> bool:
+def _few_will_do(ruleset: Ruleset, check: TypedCheck, limit: Limit) -> bool:
+    """Whether lists with as few entries as proofs look at reach all that longer ones reach.
+
+    Each subject of the check, each list that the limit is in, and each fold over one needs an
+    entry to bear it out, and no more: a fold whose truth is about all entries holds for fewer too.
+    Not so what sums or counts, nor a fold in a fold.
+    """
+    subjects = ruleset.typed.names.subjects
     tops = [limit.node, *([check.applies] if check.applies is not None else [])]
-    return any(node.op == "over" and node.value[0] in _GROWING for node in walk(tops))
+    folds = [node for node in walk(tops) if node.op == "over"]
+    if any(fold.value[0] in _GROWING for fold in folds):
+        return False
+    if any(node.op == "over" for fold in folds for node in walk(fold.args)):
+        return False
+    bound = [binding.partition(":")[2] or binding for binding in check.bindings]
+    listed = [*limit.inside, *(fold.value[1] for fold in folds)]
+    needed = Counter(bound) + Counter(each.removeprefix("each ") for each in listed)
+    at_large = needed["modification"]
+    return all(
+        count + (at_large if subjects[name].is_kind else 0) <= MOST_MEMBERS
+        for name, count in needed.items()
+        if subjects[name].many
+    )
 
 
 def _never(session: Session, check: TypedCheck, edge: Edge) -> Iterator[str]:

@@ -26,7 +26,7 @@ from modrules.proofs.found import MOST_MEMBERS
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
 
 MOST_COUNTED: Final = 4
-#: Dates without a declared range lie between these.
+#: Dates without a declared range lie between these, unless it is said otherwise.
 FIRST_DAY: Final = datetime.date(1900, 1, 1).toordinal()
 LAST_DAY: Final = datetime.date(2199, 12, 31).toordinal()
 #: Markings that stand for all in examples; proofs do not rest on these being all there are.
@@ -106,9 +106,15 @@ class Space:
     """The symbols of the facts of some checks, and what always holds of them."""
 
     def __init__(
-        self, typed: TypedRuleset, checks: Iterable[TypedCheck], days: tuple[int, int]
+        self,
+        typed: TypedRuleset,
+        checks: Iterable[TypedCheck],
+        days: tuple[int, int],
+        calendar: tuple[int, int] = (FIRST_DAY, LAST_DAY),
     ) -> None:
         self.typed = typed
+        #: between which days dates without a declared range lie
+        self.calendar = calendar
         #: of its own: what z3 answers hangs on everything that was ever said in a context
         self.ctx = z3.Context()
         self.rules: list[Any] = []
@@ -248,7 +254,7 @@ class Space:
             self._choice(variable, fact)
             return Value(variable, gap)
         if kind == "date":
-            self._within(variable, fact, Fraction(1), (FIRST_DAY, LAST_DAY))
+            self._within(variable, fact, Fraction(1), self.calendar)
             return Value(variable, gap)
         factor = Fraction(1) if fact.type.whole else unit_factor(fact.unit) / fact.scale
         self._within(variable, fact, factor, (None, None))

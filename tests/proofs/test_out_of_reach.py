@@ -63,6 +63,12 @@ def test_what_no_vehicle_reaches_is_no_problem_and_is_said(tmp_path: Path, capsy
     assert "no vehicle comes" not in told("--no-proofs")
 
 
+def test_dates_that_declare_no_range_may_be_any() -> None:
+    more = "  - {id: vehicle.built, title: B, type: date, question: B?}\n"
+    check = little.check("a", "vehicle.built > 1850-01-01 or vehicle.p")
+    assert never(little.load(check, more=more)) == [()]
+
+
 conditions = st.sampled_from(["", "vehicle.n >= 2", "vehicle.n < 3 or vehicle.p", "vehicle.q"])
 numbers = st.integers(0, 4)
 
@@ -93,6 +99,12 @@ def test_as_cases_of_all_vehicles_say(applies: str, first: int, second: int, sig
         # More entries than are looked at may reach it.
         ("sum(axle.length for each axle) < 5 m", "", ()),
         ("largest(axle.length for each axle if none 0 mm) < 950 mm", "count(each axle) > 9", ()),
+        (
+            "largest(axle.length for each axle if none 0 mm) < 850 mm",
+            "any(axle.length < 200 mm for each axle) and any(axle.length > 300 mm and axle.length "
+            "< 400 mm for each axle)",
+            (),
+        ),
     ],
 )
 def test_lists(rule: str, applies: str, expected: tuple[str, ...]) -> None:
