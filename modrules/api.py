@@ -282,8 +282,9 @@ def proofread(
 
     With ``proofs`` it is also asked what holds over all vehicles, if z3 is installed (the
     extra ``proofs``); the summary says whether it was. With ``complete``, outcomes and limits that
-    no worked case shows count as problems; else the summary lists them. Raises ModrulesError
-    where there is no ruleset, or where a text can't be read.
+    no worked case shows count as problems; else the summary lists them. With ``proofs`` too, a side
+    of a limit that no vehicle can reach is told apart. Raises ModrulesError where there is no
+    ruleset, or where a text can't be read.
     """
     from modrules.proofs.proofread import proofread_folder
     from modrules.ruleset.load import collect, find_ruleset

@@ -71,7 +71,8 @@ def proofread_folder(
     """Reads a ruleset folder closely. ``texts`` are those at hand, by id.
 
     With ``proofs``, asks what holds over all vehicles, if the solver for it is installed. With
-    ``complete``, outcomes and limits that no worked case shows are problems too.
+    ``complete``, outcomes and limits that no worked case shows are problems too (with ``proofs``,
+    but for sides of a limit that no vehicle can reach).
     Raises ModrulesError only where the folder holds no ruleset at all.
     """
     collected = collect(folder)
