@@ -112,8 +112,7 @@ def test_the_shifts_of_the_ruleset(
             for n, (mass, along, across, high) in enumerate(parts)
         ],
     }  # fmt: skip
-    findings = modrules.screen(submission, touring).to_dict()["findings"]
-    found = {f["check"]: f["measured"] for f in findings if "measured" in f}
+    found = {f.check: f.measured for f in modrules.screen(submission, touring).findings}
     shift = now - places[0]
     told = [float(found[check]["value"]) for check in
             ("centre-of-mass", "centre-of-mass-across", "centre-of-mass-up")]  # fmt: skip
