@@ -11,6 +11,7 @@ from modrules.texts.markers import Marker
 from modrules.texts.numbered import inside_annex, is_expected, open_number, seek
 from modrules.texts.numbers import ANNEXES, ORDINALS, PARTS
 from modrules.texts.references import ends_in_reference
+from modrules.texts.tables import rows_after
 
 _ARTICLES = re.compile(r"\n[#* ]*(?:Article|ARTICLE)[ \t]+\d")
 _SECTION_SIGNS = re.compile(r"\n[#* ]*§")
@@ -21,9 +22,6 @@ _APPENDIX_OF = re.compile(
 _SENTENCE_TO = re.compile(
     r"\b(?:of|in|to|by|with|under|at|and|or|see|from|than|per|for|the|both)\Z"
 )
-_TABLE_LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,})\S)")
-_RULE_LINE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
-_FIRST_CELL = re.compile(r"[ \t|*_]*([^|\t\n]*?)[*_ ]*(?:\||\t|  |\Z)")
 
 
 def part_words(body: str) -> frozenset[str]:
@@ -153,17 +151,19 @@ def _leave_annex(builder: Builder) -> None:
 
 
 def _open_table(builder: Builder, marker: Marker, key: str) -> None:
-    """A table by its caption; its rows are counted, or numbered by their first cells."""
+    """A table by its caption; its rows are counted as they are printed."""
     body, stack = builder.body, builder.stack
     depth = len(stack) - 1
     while depth > 0 and stack[depth].kind in (ol.TABLE, ol.ROW):
         depth -= 1
     builder.close_to(depth, marker.start)
+    rows, end, doubt = rows_after(body, marker.end)
     builder.add(ol.TABLE, key, marker.start, marker.end)
-    rows, end = _rows_after(body, marker.end)
     table = len(stack) - 1
-    for number, at, line_end in rows:
+    for number, (at, line_end) in enumerate(rows, 1):
         builder.close_to(table, at)
+        if doubt:
+            builder.doubt("rows of a table", at, doubt)
         builder.add(ol.ROW, f"{key}, row {number}", at, at)
         builder.cursor = line_end
     if rows:
@@ -171,44 +171,3 @@ def _open_table(builder: Builder, marker: Marker, key: str) -> None:
         builder.give(end)
         builder.skip = end
         builder.cursor = max(builder.cursor, end)
-
-
-def _past_title(body: str, caption: int, at: int) -> int:
-    """Past a title that has the line below ``Table 1`` to itself."""
-    stop = body.find("\n", at)
-    if body[caption:at].strip(" \t\n*_.:—–-") or stop < 0 or not body[at:stop].strip():
-        return at
-    titled = not _TABLE_LINE.match(body[at:stop][:400]) and body[stop + 1 : stop + 2] == "\n"
-    return stop + 1 if titled else at
-
-
-def _rows_after(body: str, caption: int) -> tuple[list[tuple[str, int, int]], int]:
-    """(number, start, end) of each row below a caption, and where the table ends."""
-    at = body.find("\n", caption) + 1
-    if at == 0:
-        return [], len(body)
-    at = _past_title(body, caption, at)
-    while at < len(body) and body[at] == "\n":
-        at += 1
-    lines: list[tuple[int, int]] = []
-    rule = -1
-    while at < len(body):
-        stop = body.find("\n", at)
-        stop = len(body) if stop < 0 else stop
-        line = body[at:stop]
-        if _RULE_LINE.match(line):
-            if rule < 0:
-                rule = len(lines)
-        elif _TABLE_LINE.match(line[:400]):
-            lines.append((at, stop))
-        elif line or (
-            lines and not _TABLE_LINE.match(body[stop + 1 : stop + 400].partition("\n")[0])
-        ):
-            break
-        at = stop + 1
-    if not lines:
-        return [], at
-    # The lines above the first rule, or else the first line, are the head of the table.
-    rows = lines[rule if 0 < rule < len(lines) else 1 :]
-    end = lines[-1][1] + 1
-    return [(str(n), start, stop) for n, (start, stop) in enumerate(rows, 1)], end
