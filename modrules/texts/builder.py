@@ -37,6 +37,8 @@ class Open:
     expected = ""  # what the next item of the series looks like, where that is certain
     lead = 0  # width of the indentation
     word = ""  # Part, Article …
+    of_list = 0  # which list of the page, where that is said
+    unsure = ""  # what is in doubt about every entry of that list
 
     def __init__(self, index: int, kind: str, base: str) -> None:
         self.index = index
@@ -108,6 +110,8 @@ class Builder:
 
     def give(self, at: int) -> None:
         """From ``at`` on, the words are the innermost open clause's own."""
+        if self.returns and self.returns[-1][0] == at:
+            del self.returns[-1]  # a list and the one around it end at one place
         self.returns.append((at, self.stack[-1].index))
 
     @cached_property
@@ -163,12 +167,16 @@ class Builder:
 
     # ---- the run ----------------------------------------------------------------
 
-    def run(self) -> Outline:
-        """Take every marker in order, then the words after the last one."""
+    def run(self, said: tuple[mk.Marker, ...] = ()) -> Outline:
+        """Take every marker in order, then the words after the last one.
+
+        ``said``: markers that the format itself gives; no other is looked for on their lines.
+        """
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         inside = mk.run_in_lists(body) + mk.plain_definitions(body) + mk.bare_letters(body)
         inside += quotations(body)
+        inside += reversed(said)  # the last at a place is taken first
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1
         plain_item = mk.PLAIN_ITEM
@@ -176,12 +184,15 @@ class Builder:
             before, end = match.span()
             start = before + 1
             if upcoming <= start:
-                taken = upcoming
+                known = False
                 while upcoming <= start:
-                    taken = upcoming
-                    self.take(inside.pop())
+                    marker = inside.pop()
+                    self.take(marker)
+                    words = (match.lastindex or 0) >= mk.WORDS_FROM
+                    said_so = marker.kind in (mk.ENTRY, mk.TERM)
+                    known |= marker.start == start and (said_so or words)
                     upcoming = inside[-1].start if inside else len(body) + 1
-                if taken == start and (match.lastindex or 0) >= mk.WORDS_FROM:
+                if known:
                     continue
             # The short way for the common case, an item that is set apart or follows
             # ";", ":" or a dash and either is what an open series expects next or opens
@@ -239,6 +250,10 @@ class Builder:
     def take(self, marker: mk.Marker) -> None:
         """Look at the words before a marker, then at the marker."""
         start = marker.start
+        if marker.kind >= mk.ENTRY:
+            if self.handlers[marker.kind](self, marker):
+                self.cursor, self.line_from = max(self.cursor, marker.end), start
+            return
         if start < self.skip or (marker.inside and start < self.cursor):
             return
         if self.in_contents(start):

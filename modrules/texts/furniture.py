@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+from modrules.texts.markers import Marker
 from modrules.texts.numbers import ANNEXES, PARTS
 
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
@@ -36,11 +37,15 @@ _OPENS_PART = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Roll:
-    """A text on one roll; ``numbers`` and ``pages`` are of each of its lines, from 1."""
+    """A text on one roll; ``numbers`` and ``pages`` are of each of its lines, from 1.
+
+    ``said``: what the format, or how the text was put together, says about its clauses.
+    """
 
     text: str
     numbers: tuple[int, ...] | None = None
     pages: tuple[int, ...] | None = None
+    said: tuple[Marker, ...] = ()
 
 
 def unrolled(source: str) -> Roll:

@@ -1,15 +1,28 @@
-"""HTML: the words of a page as lines of text, one block to a line; scripts are ignored."""
+"""HTML: the words of a page as lines of text, one block to a line; scripts are ignored.
+
+What the page says about its lists and terms goes with the lines as markers; its tables
+become lines with bars, a rule below the head.
+"""
 
 from __future__ import annotations
 
 import re
 from html.parser import HTMLParser
 
+from modrules.texts import markers as mk
 from modrules.texts.furniture import Roll
+from modrules.texts.html_lists import (
+    ONLY_NUMBER,
+    PRINTED_NUMBER,
+    HtmlList,
+    list_of,
+    numbered,
+)
+from modrules.texts.html_tables import HtmlTable
 
 MOST_TAG = 2000  # characters of a tag; a longer one (a picture inside the page) is passed over
 
-_SILENT = frozenset({"script", "style", "template", "noscript", "iframe", "object", "svg", "head",
+_SILENT = frozenset({"script", "style", "template", "noscript", "iframe", "object", "svg", "title",
                      "select", "textarea", "audio", "video", "canvas"})  # fmt: skip
 _BLOCKS = frozenset({
     "address", "article", "aside", "blockquote", "body", "caption", "center", "dd", "details",
@@ -17,13 +30,12 @@ _BLOCKS = frozenset({
     "h4", "h5", "h6", "header", "hr", "html", "legend", "li", "main", "nav", "ol", "p", "pre",
     "section", "summary", "table", "tbody", "tfoot", "thead", "tr", "ul",
 })  # fmt: skip
-_NUMBERED = re.compile(
-    r"\s*(?:\([0-9A-Za-z]{1,5}\)|\d[\w.]{0,12}[.)]?\s|[a-z]{1,4}[.)]\s|§|[A-Z]\.\s)"
-)
 _RAW = re.compile(r"<(script|style|template|noscript|iframe|svg)\b", re.I)
-_NUMERALS = ((100, "c"), (90, "xc"), (50, "l"), (40, "xl"), (10, "x"), (9, "ix"), (5, "v"),
-             (4, "iv"), (1, "i"))  # fmt: skip
+_NAV = re.compile(r"<nav\b", re.I)
+_NAV_END = re.compile(r"</nav\b[^>]{0,200}>", re.I)
 _CHARSET = re.compile(rb"<meta[^>]{0,200}?charset\s*=\s*[\"']?\s*([A-Za-z0-9_-]{3,20})", re.I)
+_QUOTES = "\"'“”‘’ "
+_END_INLINE = frozenset({"dt", "dd", "dl", "table", "tr", "td", "th", "thead", "tbody", "tfoot"})
 _MARKDOWN = re.compile(r"^([#>|+~`=-])")
 
 
@@ -46,8 +58,8 @@ def html_as_lines(source: str) -> Roll:
     page = _Page()
     page.feed(_tamed(source))
     page.close()
-    page.end_block()
-    return Roll("\n".join(page.lines), tuple(page.numbers))
+    page.finish()
+    return Roll("\n".join(page.lines), tuple(page.numbers), said=tuple(page.said))
 
 
 def _tamed(source: str) -> str:
@@ -56,7 +68,7 @@ def _tamed(source: str) -> str:
     The parser takes quadratic time on constructs that are never closed, so none reach it.
     """
     parts: list[str] = []
-    at = 0
+    at = open_nav = 0
     last_close = source.rfind(">")
     while True:
         opened = source.find("<", at)
@@ -75,6 +87,15 @@ def _tamed(source: str) -> str:
             closing = re.compile(rf"</{raw[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
             end = len(source) if closing is None else closing.end()
             parts.append("\n" * source.count("\n", opened, end))
+        elif _NAV.match(source, opened) is not None and opened >= open_nav:
+            # The way around the site is no part of the text; one that never ends may hold it all.
+            closing = _NAV_END.search(source, opened)
+            if closing is None:
+                open_nav = len(source)
+                end = opened
+            else:
+                end = closing.end()
+                parts.append("\n" * source.count("\n", opened, end))
         elif source[opened + 1] in "!?":
             end = source.index(">", opened) + 1
             parts.append("\n" * source.count("\n", opened, end))
@@ -100,46 +121,93 @@ class _Page(HTMLParser):
         super().__init__(convert_charrefs=True)
         self.lines: list[str] = []
         self.numbers: list[int] = []
+        self.said: list[mk.Marker] = []
+        self.at = 1  # where the next line starts in the body, which begins with a line end
         self.words: list[str] = []
         self.line = 1  # where the block that is being read starts
-        self.prefix = ""  # what its line starts with: "## " or the number of a list's item
         self.silent = 0
-        self.lists: list[tuple[str, int]] = []  # kind and next number of the open lists
-        self.cells = 0  # cells of the open row so far
-        self.row = False
+        self.inline = ""  # dt or caption, where one is open: blocks in it are no lines
+        self.heading = ""  # "## " before the words of a heading
+        self.lists: list[HtmlList] = []  # those that are open
+        self.count = 0  # lists so far
+        self.entry: HtmlList | None = None  # whose next entry has begun, and has no words yet
+        self.ended: list[int] = []  # lists that ended since the last line
+        self.tables: list[HtmlTable] = []  # those that are open
+
+    @property
+    def row(self) -> bool:
+        """Whether a row is open: blocks in a cell are no lines of their own."""
+        return bool(self.tables) and self.tables[-1].in_row
+
+    # ---- tags -------------------------------------------------------------------
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         if tag in _SILENT:
             self.silent += 1
         if self.silent:
             return
-        if tag == "br" and not self.row:
+        if self.inline and tag in _END_INLINE:
+            self._end_inline()
+        if tag == "table" and self.row:
+            self._lay_out()
+        if self.tables and tag in ("td", "th", "tr", "thead", "tbody", "tfoot"):
+            self._open_in_table(tag, dict(attrs))
+        elif self.row or self.inline:
+            if tag in _BLOCKS or tag == "br":
+                self.words.append(" ")
+        elif tag == "br":
             self._end_line()
-        elif tag in ("td", "th"):
-            if self.row:
-                self.words.append(" | " if self.cells else "| ")
-                self.cells += 1
-        elif tag in _BLOCKS and not (self.row and tag != "tr"):
+        elif tag in _BLOCKS:
             self.end_block()
             self._open(tag, dict(attrs))
 
     def _open(self, tag: str, attributes: dict[str, str | None]) -> None:
         if tag[0] == "h" and tag[1:].isdigit():
-            self.prefix = "#" * int(tag[1:]) + " "
-        elif tag in ("ol", "ul"):
-            kind = (attributes.get("type") or "1") if tag == "ol" else "-"
-            start = attributes.get("start") or ""
-            number = int(start) if re.fullmatch(r"\d{1,6}", start) else 1
-            self.lists.append((kind[:1], number))
+            self.heading = "#" * int(tag[1:]) + " "
+        elif tag in ("ol", "ul", "dl"):
+            self._end_entry()
+            self.count += 1
+            self.lists.append(list_of(tag, attributes, self.count))
         elif tag == "li" and self.lists:
-            kind, number = self.lists[-1]
-            value = attributes.get("value") or ""
-            number = int(value) if re.fullmatch(r"\d{1,6}", value) else number
-            self.lists[-1] = (kind, number + 1)
-            indent = "    " * min(len(self.lists) - 1, 8)
-            self.prefix = indent + (f"{_label(kind, number)}. " if kind != "-" else "- ")
+            self._end_entry()
+            self.lists[-1].next_entry(attributes.get("value") or "")
+            self.entry = self.lists[-1]
+        elif tag in ("dt", "dd") and self.lists and self.lists[-1].tag == "dl":
+            self._open_in_terms(tag, self.lists[-1])
+        elif tag == "caption" and self.tables:
+            self.inline = tag
+        elif tag == "table":
+            self._end_entry()
+            self.tables.append(HtmlTable())
+
+    def _open_in_terms(self, tag: str, terms: HtmlList) -> None:
+        if tag == "dd":
+            terms.described = True
+            return
+        self._end_entry()
+        terms.beside, terms.described = not terms.described, False
+        self.inline = tag
+
+    def _open_in_table(self, tag: str, attributes: dict[str, str | None]) -> None:
+        table = self.tables[-1]
+        if table.in_row and tag not in ("td", "th"):
+            self._end_row()
+        if not table.in_row:
+            self.end_block()
+            if table.laid_out:
+                return
+        if tag in ("td", "th"):
+            table.open_cell(tag, attributes, self.words, self.getpos()[0])
         elif tag == "tr":
-            self.row, self.cells, self.line = True, 0, self.getpos()[0]
+            table.open_row(self.getpos()[0])
+        else:
+            table.part = tag
+
+    def _lay_out(self) -> None:
+        """A table in a cell: the one around it only lays words out, and these are blocks."""
+        table = self.tables[-1]
+        self.words = table.lay_out(self.words)
+        self.end_block()
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _SILENT:
@@ -147,15 +215,30 @@ class _Page(HTMLParser):
             return
         if self.silent:
             return
-        if tag == "tr":
-            self.row = False
-            self._end_line()
-        elif tag in ("td", "th"):
-            pass
-        elif tag in _BLOCKS and not self.row:
-            self.end_block(tag == "table")
-            if tag in ("ol", "ul") and self.lists:
-                self.lists.pop()
+        if self.inline and (tag == self.inline or tag in _END_INLINE):
+            ended = self.inline
+            self._end_inline()
+            if tag == ended:
+                return
+        if self.tables and tag in ("tr", "table", "thead", "tbody", "tfoot"):
+            if self.row:
+                self._end_row()
+            if tag == "table":
+                self.end_block()
+                self._put("", self.line)
+                self.tables.pop()
+            elif tag != "tr":
+                self.tables[-1].part = ""
+        elif self.row or self.inline:
+            if tag in _BLOCKS:
+                self.words.append(" ")
+        elif tag in _BLOCKS:
+            self.end_block()
+            if tag in ("ol", "ul", "dl") and self.lists:
+                self._end_entry()
+                self.ended.append(self.lists.pop().number)
+            elif tag == "li":
+                self._end_entry()
 
     def handle_data(self, data: str) -> None:
         if self.silent or not data:
@@ -167,44 +250,111 @@ class _Page(HTMLParser):
             self.line = self.getpos()[0] + skipped.count("\n")
         self.words.append(data)
 
-    def _end_line(self) -> None:
+    # ---- lines ------------------------------------------------------------------
+
+    def _put(self, words: str, line: int) -> None:
+        if words or (self.lines and self.lines[-1]):
+            self.lines.append(words)
+            self.numbers.append(line)
+            self.at += len(words) + 1
+
+    def _taken(self) -> str:
         words = " ".join("".join(self.words).split())
         self.words = []
-        prefix, self.prefix = self.prefix, ""
+        return words
+
+    def _end_line(self) -> None:
+        words = self._taken()
+        if words:
+            self._put_words(words)
+
+    def _put_words(self, words: str) -> None:
+        """A line of words, with the number or term of the entry that it begins."""
+        heading, self.heading = self.heading, ""
+        escaped = _MARKDOWN.sub(r"\\\1", words)  # signs that would be marks in Markdown
+        self._put_ends()
+        entry, self.entry = self.entry, None
+        if entry is None:
+            self._put(heading + escaped, self.line)
+            return
+        indent = "    " * min(len(self.lists) - 1, 8)
+        if entry.tag == "dl":
+            self._put_term(entry, escaped)
+            return
+        number, doubt = numbered(entry, words)
+        if number is None:
+            self._put(indent + "- " * (PRINTED_NUMBER.match(words) is None) + escaped, self.line)
+            return
+        printed = number.printed or f"{number.label}. "
+        end = self.at + len(indent) + len(printed)
+        self.said.append(mk.Marker(self.at, end, mk.ENTRY, number.label, tail=".",
+                                   lead=indent, of_list=entry.number))  # fmt: skip
+        self._doubt("number of an item", doubt)
+        rest = words[len(number.printed) :] if number.printed else escaped
+        self._put(indent + printed + rest, self.line)
+
+    def _put_term(self, terms: HtmlList, words: str) -> None:
+        term = terms.term
+        if ONLY_NUMBER.fullmatch(term) is None:
+            number = terms.number
+            if terms.beside:  # two terms have the words after them: the second is in the first
+                self.count += 1
+                number = self.count
+            self.said.append(mk.Marker(self.at, self.at, mk.TERM, term, of_list=number))
+            term += " —" if words else ""
+        self._put(f"{term} {words}".rstrip(), terms.term_line)
+
+    def _put_ends(self) -> None:
+        for number in self.ended:
+            self.said.append(mk.Marker(self.at, self.at, mk.END, "", of_list=number))
+        self.ended.clear()
+
+    def _doubt(self, kind: str, sentence: str) -> None:
+        if sentence:
+            self.said.append(mk.Marker(self.at, self.at, mk.DOUBT, sentence, word=kind))
+
+    def end_block(self) -> None:
+        """End the line, and set what follows apart."""
+        self._end_line()
+        if not self.tables or self.tables[-1].laid_out or not self.tables[-1].rows:
+            self._put("", self.line)
+
+    def finish(self) -> None:
+        """End what is open at the end of the page."""
+        while self.tables:
+            self.handle_endtag("table")
+        self.end_block()
+        self._end_entry()
+
+    # ---- entries ----------------------------------------------------------------
+
+    def _end_entry(self) -> None:
+        """An entry without words of its own is printed all the same: its number, or its term."""
+        if self.entry is not None:
+            if self.entry.tag != "ul":
+                self._put_words("")
+                self._put("", self.line)
+            self.entry = None
+
+    def _end_inline(self) -> None:
+        """End a term, which waits for the words after it, or a caption."""
+        tag, self.inline = self.inline, ""
+        words = self._taken()
         if not words:
             return
-        if not words.startswith("| "):
-            words = _MARKDOWN.sub(r"\\\1", words)  # signs that would be marks in Markdown
-            if prefix.strip() and prefix.strip()[0] != "#" and _NUMBERED.match(words):
-                prefix = prefix[: len(prefix) - len(prefix.lstrip())]  # it prints its own number
-        self.lines.append(prefix + words)
-        self.numbers.append(self.line)
+        if tag == "dt":
+            self.entry = self.lists[-1]
+            self.entry.term, self.entry.term_line = words.strip(_QUOTES), self.line
+        else:
+            self._put_ends()
+            for line in self.tables[-1].caption(words):
+                self._put(line, self.line)
 
-    def end_block(self, of_table: bool = False) -> None:
-        """End the line, and set what follows apart, but keep the rows of a table together."""
-        before = len(self.lines)
-        self._end_line()
-        if self.lines and self.lines[-1] and not self.row:
-            in_table = len(self.lines) == before and self.lines[-1].startswith("| ")
-            if in_table and not of_table:
-                return
-            self.lines.append("")
-            self.numbers.append(self.line)
-
-
-def _label(kind: str, number: int) -> str:
-    """The number of a list's item as a browser prints it."""
-    if kind in "aA" and number > 0:
-        letters = ""
-        while number:
-            number, letter = divmod(number - 1, 26)
-            letters = chr(97 + letter) + letters
-        return letters if kind == "a" else letters.upper()
-    if kind in "iI" and 0 < number < 400:
-        letters = ""
-        for value, numeral in _NUMERALS:
-            while number >= value:
-                letters += numeral
-                number -= value
-        return letters if kind == "i" else letters.upper()
-    return str(number)
+    def _end_row(self) -> None:
+        table = self.tables[-1]
+        lines, line = table.end_row(self.words)
+        self.words = []
+        if lines:
+            self._put_ends()
+        for each in lines:
+            self._put(each, line)

@@ -254,11 +254,15 @@ def _sets_apart(inner: Open, outer: Open, marker: mk.Marker) -> bool:
     return len(marker.lead) == outer.lead != inner.lead
 
 
+def leads_in(builder: Builder, at: int) -> bool:
+    """Whether the words before end as if a list followed."""
+    words = builder.body[max(0, at - 20) : at].rstrip().rstrip("*_>").rstrip()
+    return words.endswith((":", "—", "–"))
+
+
 def _goes_on(builder: Builder, marker: mk.Marker) -> bool:
     """Whether a list belongs to the note before it: its words lead in, or nothing parts them."""
-    at = marker.start
-    words = builder.body[max(0, at - 20) : at].rstrip().rstrip("*_>").rstrip()
-    if words.endswith((":", "—", "–")) or not builder.opens_paragraph(marker):
+    if leads_in(builder, marker.start) or not builder.opens_paragraph(marker):
         return True
     note = builder.rows[builder.stack[-1].index][3]
     return ">" in marker.lead and builder.body[note : note + 1] == ">"

@@ -18,6 +18,8 @@ from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, ORDINALS, PARTS, ser
     ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH, CLOSING,
     QUOTATION,
 ) = range(12)  # fmt: skip
+# What a format may say itself, and a reader then gives beside the lines; no pattern finds these.
+ENTRY, TERM, END, DOUBT = range(20, 24)
 
 # Groups of ``CANDIDATE``: an item with nothing special about it; from where on it is words alone.
 PLAIN_ITEM, WORDS_FROM = 3, 30
@@ -40,6 +42,7 @@ class Marker(NamedTuple):
     marked: bool = False  # printed with emphasis
     inside: bool = False  # stands inside a paragraph, not at a line's start
     unsure: bool = False  # stands inside a sentence, and may be a reference
+    of_list: int = 0  # which list of its page it is said to be in, from 1
 
 
 _LABEL = (

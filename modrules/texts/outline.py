@@ -7,7 +7,10 @@ outline is made once, by ``outline``, and never changed.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from modrules.texts.markers import Marker
 
 # Kinds of clause, as words: they are shown.
 FRONT, HEADING, PART, ANNEX, CLAUSE, ITEM = (
@@ -54,10 +57,13 @@ class Outline:
     unlisted: dict[str, int]
 
 
-def outline(body: str) -> Outline:
-    """Index a body, which must start with a line end; its time grows linearly."""
-    from modrules.texts.builder import Builder
-    from modrules.texts.handlers import HANDLERS
-    from modrules.texts.paragraphs import look_between
+def outline(body: str, said: tuple[Marker, ...] = ()) -> Outline:
+    """Index a body, which must start with a line end; its time grows linearly.
 
-    return Builder(body, HANDLERS, look_between).run()
+    ``said``: markers that the format itself gives, in order of position.
+    """
+    from modrules.texts.builder import Builder
+    from modrules.texts.paragraphs import look_between
+    from modrules.texts.said import HANDLERS
+
+    return Builder(body, HANDLERS, look_between).run(said)

@@ -27,7 +27,7 @@ PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
 def look_between(builder: Builder, start: int, stop: int) -> None:
     """Look for a line set further out than the open item, up to where the next marker stands."""
     top = builder.stack[-1]
-    if top.kind is ol.ITEM and top.lead and builder.body.find("\n", start, stop - 1) >= 0:
+    if top.kind is ol.ITEM and top.lead > 0 and builder.body.find("\n", start, stop - 1) >= 0:
         _dedented(builder, start, stop)
 
 
@@ -40,7 +40,10 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     text = line.lstrip(" \t>")
     lead = len(line) - len(text)
     first = text[:1]
-    if first in ("|", "") or _take_heading(builder, begin, line_end, text, lead):
+    if first == "|":
+        _leave_table(builder, begin)
+        return True
+    if not first or _take_heading(builder, begin, line_end, text, lead):
         return True
     if builder.stack[-1].kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
         _closing(builder, begin, lead, text)
@@ -163,7 +166,8 @@ def _is_heading(builder: Builder, text: str, lead: int) -> bool:
         return False
     if text.count(" ") > 11 or text[0].isdigit():
         return False
-    return not (builder.stack[-1].kind is ol.ITEM and lead > builder.stack[-1].lead)
+    top = builder.stack[-1]
+    return not (top.kind in (ol.ITEM, ol.DEFINITION) and lead > top.lead)
 
 
 def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
@@ -187,6 +191,16 @@ def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
             depth = _flat_closing(builder, depth, begin, text, nested=outdented)
         moved = moved or depth < len(stack) - 1
     if moved:
+        builder.close_to(depth, begin)
+        builder.give(begin)
+
+
+def _leave_table(builder: Builder, begin: int) -> None:
+    """Bars below a table that has ended are those of another one, in the clause around it."""
+    depth = len(builder.stack) - 1
+    while builder.stack[depth].kind in (ol.TABLE, ol.ROW):
+        depth -= 1
+    if depth < len(builder.stack) - 1:
         builder.close_to(depth, begin)
         builder.give(begin)
 

@@ -100,7 +100,7 @@ def text_from(source: str, *, id: str, title: str = "", edition: str = "") -> Te
 def _indexed(roll: Roll, made: Outline | None, doubts: tuple[Doubt, ...],
              id: str, title: str, edition: str, digest: str) -> Text:  # fmt: skip
     body = "\n" + roll.text
-    made = made if made is not None else outline(body)
+    made = made if made is not None else outline(body, roll.said)
     return Text(id, title, edition, digest, body, made, roll.numbers, roll.pages, doubts)
 
 
