@@ -11,8 +11,9 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
-from modrules.texts.markers import Marker
+from modrules.texts.markers import DOUBT, Marker
 from modrules.texts.numbers import ANNEXES, PARTS
+from modrules.texts.running import running_lines
 
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
 FULL_LINE = 0.7  # of the page's width: a line that long does not end a paragraph by itself
@@ -51,7 +52,7 @@ class Roll:
 def unrolled(source: str) -> Roll:
     """Put the pages of a text with form feeds together; other texts stay as they are."""
     if "\f" not in source:
-        return _without_named_numbers(source) if _NAMES_PAGES.search(source) else Roll(source)
+        return _without_lines(source)
     pages: list[list[tuple[int, str]]] = []
     line = 1
     for page in source.split("\f"):
@@ -147,32 +148,55 @@ def _goes_on(texts: list[str], after: str) -> bool:
     return len(before) >= FULL_LINE * width
 
 
-def _without_named_numbers(source: str) -> Roll:
-    if _NAMED_NUMBER.search("\n" + source) is None:
+def _without_lines(source: str) -> Roll:
+    """A text without page breaks, without the lines that only a page has."""
+    named = _named_numbers(source) if _NAMES_PAGES.search(source) else set[int]()
+    running = running_lines(source)
+    if not named and not running:
         return Roll(source)
-    drop: set[int] = set()
+    texts: list[str] = []
+    numbers: list[int] = []
+    said: list[Marker] = []
+    at = 1  # where the next line starts in the body, which begins with a line end
+    breaking = False
+    left_out: list[str] = []
+    for position, text in enumerate(source.split("\n")):
+        if position in running or position in named:
+            while texts and not texts[-1].strip():
+                at -= len(texts.pop()) + 1
+                numbers.pop()
+            breaking = True
+            if position in running:
+                left_out.append(_left_out(position + 1, text))
+            continue
+        if breaking and not text.strip():
+            continue
+        if breaking and texts and not _goes_on(texts, text):
+            texts.append("")
+            numbers.append(position + 1)
+            at += 1
+        breaking = False
+        said += [Marker(at, at, DOUBT, sentence, word="line left out") for sentence in left_out]
+        left_out = []
+        texts.append(text)
+        numbers.append(position + 1)
+        at += len(text) + 1
+    end = max(1, at - 1)
+    said += [Marker(end, end, DOUBT, sentence, word="line left out") for sentence in left_out]
+    return Roll("\n".join(texts), tuple(numbers), None, tuple(said))
+
+
+def _left_out(line: int, text: str) -> str:
+    words = " ".join(text.split())
+    return f"line {line}, {words!r}, is left out: it repeats, each time with the next number"
+
+
+def _named_numbers(source: str) -> set[int]:
+    """The positions of lines that say themselves that they are the number of a page."""
+    found: set[int] = set()
     line = counted = 0
     for match in _NAMED_NUMBER.finditer("\n" + source):
         line += source.count("\n", counted, match.end() - 1)
         counted = match.end() - 1
-        drop.add(line)
-    lines = source.split("\n")
-    texts: list[str] = []
-    numbers: list[int] = []
-    breaking = False
-    for position, text in enumerate(lines):
-        if position in drop:
-            while texts and not texts[-1].strip():
-                texts.pop()
-                numbers.pop()
-            breaking = True
-        elif breaking and not text.strip():
-            continue
-        else:
-            if breaking and texts and not _goes_on(texts, text):
-                texts.append("")
-                numbers.append(position + 1)
-            breaking = False
-            texts.append(text)
-            numbers.append(position + 1)
-    return Roll("\n".join(texts), tuple(numbers), None)
+        found.add(line)
+    return found
