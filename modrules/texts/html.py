@@ -171,7 +171,7 @@ class _Page(HTMLParser):
         elif tag == "li" and self.lists:
             self._end_entry()
             self.lists[-1].next_entry(attributes.get("value") or "")
-            self.entry = self.lists[-1]
+            self.entry, self.line = self.lists[-1], self.getpos()[0]
         elif tag in ("dt", "dd") and self.lists and self.lists[-1].tag == "dl":
             self._open_in_terms(tag, self.lists[-1])
         elif tag == "caption" and self.tables:

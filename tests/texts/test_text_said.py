@@ -121,8 +121,16 @@ def test_number_that_an_item_prints_itself(page: Page, source: str, numbers: lis
 
 
 def test_item_without_words_is_there(page: Page) -> None:
-    text = page("<p>1 A:</p><ol type=a><li></li><li><ol type=i><li>x</li></ol></li></ol><p>2 B</p>")
-    assert list(text.clauses) == ["1", "1(a)", "1(b)", "1(b)(i)", "2"]
+    text = page(
+        "<p>1 A:</p><ol type=a>\n<li></li>\n<li><ol type=i>\n<li><p>x</p></li></ol></li></ol><p>2 B"
+    )
+    lines = {number: clause.first_line for number, clause in text.clauses.items()}
+    assert lines == {"1": 2, "1(a)": 3, "1(b)": 4, "1(b)(i)": 5, "2": 5}
+
+
+def test_recitals_in_a_list_are_recitals(page: Page) -> None:
+    text = page("<h2>Recitals</h2><ol><li>Cars move.</li><li>Rules help.</li></ol><p>1 A</p>")
+    assert list(text.clauses)[:3] == ["recitals", "Recital 1", "Recital 2"]
 
 
 def test_note_before_a_list_takes_it_only_if_it_leads_into_it(page: Page) -> None:
