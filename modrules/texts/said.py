@@ -135,7 +135,7 @@ def _take_end(builder: Builder, marker: mk.Marker) -> bool:
     if builder.stack[depth].kind is ol.CLAUSE:
         # Where clauses are lists of one entry each, what is theirs often stands between.
         after = mk.CANDIDATE.match(builder.body, at - 1)
-        if after is not None and after.lastindex == mk.PLAIN_PARAGRAPH:
+        if after is not None and after.lastindex == mk.WORDS_FROM:
             builder.doubt("closing words", at, "a paragraph after a list may belong to its last "
                           "item", builder.stack[depth].index)  # fmt: skip
         return False
