@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import gc
+
 import pytest
 from hypothesis import settings
 
 # Two cores are shared by everything that runs; a slow example is no fault of the code.
 settings.register_profile("modrules", deadline=None)
 settings.load_profile("modrules")
+
+# What tests share is large and stays: looking through it again and again for what can be freed
+# takes time and finds nothing.
+gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture(autouse=True, scope="session")
