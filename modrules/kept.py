@@ -13,6 +13,7 @@ import sys
 import tempfile
 from collections.abc import Mapping
 from contextlib import suppress
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
@@ -33,9 +34,14 @@ def folder() -> Path:
 
 def name_of(kind: str, *key: str) -> str:
     """The name of an entry by what it was made from; another engine has other names."""
-    engine = max((p.stat().st_mtime_ns for p in _PACKAGE.rglob("*.py")), default=0)
-    whole = [*key, str(engine), str(sys.implementation.cache_tag)]
+    whole = [*key, str(_engine()), str(sys.implementation.cache_tag)]
     return f"{sha256(json.dumps(whole).encode()).hexdigest()}.{kind}"
+
+
+@cache
+def _engine() -> int:
+    """When the engine was last changed, in ns; what runs is what stood there when it began."""
+    return max((p.stat().st_mtime_ns for p in _PACKAGE.rglob("*.py")), default=0)
 
 
 def find(name: str) -> tuple[Mapping[str, Any], bytes] | None:
