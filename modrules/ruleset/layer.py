@@ -12,8 +12,9 @@ A file that is wrong in one place is used in all others, so that the rest can be
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from pydantic import ValidationError
 
@@ -21,12 +22,14 @@ from modrules.problems import ModrulesError, Place, Problem
 from modrules.ruleset.find import HEAD_FILE, inside
 from modrules.ruleset.models import Head, Item, Sections
 from modrules.ruleset.shape import shape_problems
-from modrules.ruleset.source import read_mapping
+from modrules.ruleset.source import parse_mapping, yaml_of
 from modrules.ruleset.tree import Map, Scalar, Seq, plant
 from modrules.ruleset.words import ITEM_NAMES, SECTIONS
 
 SectionsT = TypeVar("SectionsT", bound=Sections)
 
+#: How many characters a file may have to be remembered.
+_MOST_REMEMBERED: Final = 100_000
 #: What stands in for a head that cannot be used, so that the rest can still be looked at.
 _STAND_IN = {
     "ruleset": "unknown",
@@ -51,13 +54,13 @@ class Layer:
     text_files: dict[str, Path] = field(default_factory=dict)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Read:
     """One file, validated as far as it can be."""
 
     content: Sections | None
-    problems: list[Problem]
-    left_out: set[tuple[str, str]]
+    problems: tuple[Problem, ...]
+    left_out: frozenset[tuple[str, str]]
     whole: bool
 
 
@@ -181,27 +184,33 @@ def _read_file(
     if key in memo:
         return memo[key]
     try:
-        tree = read_mapping(path)
+        text = yaml_of(path)
+        read = _read_text if len(text) <= _MOST_REMEMBERED else _read_text.__wrapped__
+        memo[key] = read(text, str(path), model)
     except ModrulesError as error:
-        problems = list(error.problems)
+        problems = tuple(error.problems)
         if listed_at is not None and not path.exists():
-            problems = [Problem(f"the listed file `{path.name}` is not there", listed_at)]
-        memo[key] = Read(None, problems, set(), False)
-        return memo[key]
-    memo[key] = read_tree(tree, model)
+            problems = (Problem(f"the listed file `{path.name}` is not there", listed_at),)
+        memo[key] = Read(None, problems, frozenset(), False)
     return memo[key]
+
+
+@lru_cache(maxsize=128)
+def _read_text(text: str, name: str, model: type[SectionsT]) -> Read:
+    """What the text of a file says. Rulesets and editions have most of their files in common."""
+    return read_tree(parse_mapping(text, name), model)
 
 
 def read_tree(tree: Map, model: type[SectionsT]) -> Read:
     """What a file says as ``model``; where it is wrong, as much of it as is right."""
     try:
-        return Read(model.model_validate(tree), [], set(), True)
+        return Read(model.model_validate(tree), (), frozenset(), True)
     except ValidationError as error:
         # Only who has made a mistake waits for jsonschema to be imported.
         from modrules.ruleset.explain import explain
 
         content, left_out, whole = _salvage(tree, model)
-        return Read(content, explain(tree, model, error), left_out, whole)
+        return Read(content, tuple(explain(tree, model, error)), frozenset(left_out), whole)
 
 
 def _salvage(tree: Map, model: type[SectionsT]) -> tuple[SectionsT, set[tuple[str, str]], bool]:

@@ -3,6 +3,8 @@
     read_yaml(path, *, limit=8_000_000, name="") -> Map | Seq | Scalar
     read_mapping(path, ...) -> Map          the same, where the file must hold a mapping
     parse_yaml(text, name) -> Map | Seq | Scalar
+    parse_mapping(text, name) -> Map        the same, where the text must hold a mapping
+    yaml_of(path, ...) -> str               the text of the file, as YAML also where it is JSON
     read_source(path) -> str                what stands in the file, as text
     events(text)                            what the parser makes of a text, piece by piece
     collector_paused()                      context: no garbage collection while a tree grows
@@ -70,15 +72,24 @@ def read_yaml(path: Path, *, limit: int = MAX_BYTES, name: str = "") -> Map | Se
     an alias, a tag, a merge key, a key that is no text, or nothing in it.
     """
     name = name or str(path)
+    return parse_yaml(yaml_of(path, limit=limit, name=name), name)
+
+
+def yaml_of(path: Path, *, limit: int = MAX_BYTES, name: str = "") -> str:
+    """The file's text as YAML, also where it is JSON. Errors as ``read_source``."""
     text = read_source(path, limit, name)
-    if path.suffix.lower() == ".json":
-        text = _as_yaml(text)
-    return parse_yaml(text, name)
+    return _as_yaml(text) if path.suffix.lower() == ".json" else text
 
 
 def read_mapping(path: Path, *, limit: int = MAX_BYTES, name: str = "") -> Map:
     """``read_yaml`` of a file that must hold a mapping at its top."""
-    tree = read_yaml(path, limit=limit, name=name)
+    name = name or str(path)
+    return parse_mapping(yaml_of(path, limit=limit, name=name), name)
+
+
+def parse_mapping(text: str, name: str) -> Map:
+    """``parse_yaml`` of a text that must hold a mapping at its top."""
+    tree = parse_yaml(text, name)
     if isinstance(tree, Map):
         return tree
     holds = "a list" if isinstance(tree, Seq) else "a single text"
