@@ -5,11 +5,11 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
+from loaded import load_ruleset
 from small_rulesets import VOCABULARY, check
 
 import modrules
@@ -21,12 +21,10 @@ ON = "2026-11-01"
 
 Run = Callable[..., tuple[int, str, str]]
 
-_load = cache(modrules.load_ruleset)
-
 
 @pytest.fixture(autouse=True)
 def _loaded_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(modrules, "load_ruleset", _load)
+    monkeypatch.setattr(modrules, "load_ruleset", load_ruleset)
 
 
 @pytest.fixture

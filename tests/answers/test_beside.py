@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from loaded import load_ruleset
 from small_rulesets import ON, check, ruleset
 
 import modrules
@@ -48,7 +49,7 @@ def rules() -> Any:
 
 @pytest.fixture(scope="module")
 def orrinmark() -> Any:
-    return modrules.load_ruleset("orrinmark", on=ON, cache=True)
+    return load_ruleset("orrinmark", on=ON, cache=True)
 
 
 # -- side by side --------------------------------------------------------------------------
@@ -78,7 +79,7 @@ def test_what_stands_beside_itself_is_the_same(rules: Any) -> None:
 
 
 def test_another_place(orrinmark: Any) -> None:
-    other = modrules.load_ruleset("quillander", on=ON, cache=True)
+    other = load_ruleset("quillander", on=ON, cache=True)
     found = modrules.beside(NEEDS_PLATES, orrinmark, other, on=ON)
     alone = modrules.screen(NEEDS_PLATES, orrinmark, on=ON)
     assert found.left.answer == alone.answer

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from loaded import load_ruleset
 from small_rulesets import ON, check, checks, decimal, ruleset
 
 import modrules
@@ -264,7 +265,7 @@ NEEDS_PLATES = ROOT / "rulesets" / "orrinmark" / "submissions" / "needs-plates.y
 
 @pytest.fixture(scope="module")
 def orrinmark() -> Any:
-    return modrules.load_ruleset("orrinmark", on=ON, cache=True)
+    return load_ruleset("orrinmark", on=ON, cache=True)
 
 
 def test_every_size_of_the_submission_is_answered(orrinmark: Any) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from loaded import load_ruleset
 from small_rulesets import ON, check, checks, ruleset
 
 import modrules
@@ -124,13 +125,13 @@ def test_a_list_that_is_not_given_is_asked_for() -> None:
 
 @pytest.fixture(scope="module")
 def incomplete() -> list[Any]:
-    rules = modrules.load_ruleset("orrinmark", on=ON, cache=True)
+    rules = load_ruleset("orrinmark", on=ON, cache=True)
     path = ROOT / "rulesets" / "orrinmark" / "submissions" / "incomplete.yaml"
     return modrules.next_facts(path, rules, on=ON)
 
 
 def test_all_that_the_report_misses_is_there(incomplete: list[Any]) -> None:
-    rules = modrules.load_ruleset("orrinmark", on=ON, cache=True)
+    rules = load_ruleset("orrinmark", on=ON, cache=True)
     path = ROOT / "rulesets" / "orrinmark" / "submissions" / "incomplete.yaml"
     report = modrules.screen(path, rules, on=ON).to_dict()
     assert {entry["fact"] for entry in report["missing"]} <= {fact.address for fact in incomplete}

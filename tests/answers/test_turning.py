@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from loaded import load_ruleset
 from small_rulesets import ON, check, checks, ruleset
 
 import modrules
@@ -156,7 +157,7 @@ def test_what_is_missing_is_not_turned() -> None:
 
 @pytest.mark.parametrize("name", ["needs-plates", "not-permitted", "compliant"])
 def test_what_is_shown_fits_and_does_no_harm(name: str) -> None:
-    rules = modrules.load_ruleset("orrinmark", on=ON, cache=True)
+    rules = load_ruleset("orrinmark", on=ON, cache=True)
     path = ROOT / "rulesets" / "orrinmark" / "submissions" / f"{name}.yaml"
     data = modrules.turns(path, rules, on=ON).to_dict()
     assert json.loads(as_json(data)) == data

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 from by_hand import screen
+from loaded import load_ruleset
 from varied import Varied
 
-import modrules
 from modrules.ruleset.typed import BIT
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.submission import bind, read_submission
@@ -24,7 +24,7 @@ Numbers = tuple[int, Any, Any, Any]
 
 @pytest.fixture(scope="module")
 def ruleset() -> Ruleset:
-    return modrules.load_ruleset("orrinmark", on=ON)
+    return load_ruleset("orrinmark", on=ON)
 
 
 def both(

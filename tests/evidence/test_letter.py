@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
+from loaded import load_ruleset
 from small_ruleset import DAY, LIFT, PLATE, VEHICLE, changed, screened
 
 import modrules
@@ -22,7 +23,7 @@ NAMES = sorted(path.stem for path in SUBMISSIONS.glob("*.yaml"))
 
 @pytest.fixture(scope="module")
 def orrinmark() -> modrules.Ruleset:
-    return modrules.load_ruleset("orrinmark", on=DAY)
+    return load_ruleset("orrinmark", on=DAY)
 
 
 def written(report: modrules.Report) -> str:

@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from loaded import load_ruleset
 
 import modrules
 from modrules import cli
@@ -281,7 +282,7 @@ def test_proofs_are_left_out_only_with_a_word_about_it(
 def test_what_the_budget_does_not_reach_is_not_proved_and_never_clean() -> None:
     from modrules.proofs.proving import prove
 
-    proofs = prove(modrules.load_ruleset("quillander"), only=["whole-travel"], budget=50)
+    proofs = prove(load_ruleset("quillander"), only=["whole-travel"], budget=50)
     assert proofs.not_proved
     assert any("the budget is used up" in str(each) for each in proofs.not_proved)
     assert proofs.share_not_proved > 0

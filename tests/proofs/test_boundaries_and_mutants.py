@@ -8,8 +8,8 @@ from pathlib import Path
 
 import little
 import pytest
+from loaded import load_ruleset
 
-import modrules
 from modrules import author_commands
 from modrules.proofs import mutation
 from modrules.proofs.alike import differ
@@ -34,7 +34,7 @@ SOME = (
 def orrinmark() -> tuple[Ruleset, tuple[Case, ...]]:
     cases, problems = read_cases(find_ruleset("orrinmark"))
     assert problems == []
-    return modrules.load_ruleset("orrinmark"), tuple(cases)
+    return load_ruleset("orrinmark"), tuple(cases)
 
 
 def test_cases_at_the_limits_come_out_as_they_say(tmp_path: Path) -> None:

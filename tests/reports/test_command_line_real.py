@@ -10,12 +10,12 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
+from loaded import load_ruleset
 from test_report_terminal import folded, head, part
 
 import modrules
@@ -30,12 +30,9 @@ ON = "2026-11-01"
 Run = Callable[..., tuple[int, str, str]]
 
 
-_load = cache(modrules.load_ruleset)
-
-
 @pytest.fixture(autouse=True)
 def _loaded_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(modrules, "load_ruleset", _load)
+    monkeypatch.setattr(modrules, "load_ruleset", load_ruleset)
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
+from loaded import load_ruleset
 
 import modrules
 from modrules.reports import drawing, html, markdown
@@ -20,7 +21,7 @@ DAY = datetime.date(2026, 11, 1)
 
 @pytest.fixture(scope="module")
 def ruleset() -> modrules.Ruleset:
-    return modrules.load_ruleset("orrinmark", on=DAY)
+    return load_ruleset("orrinmark", on=DAY)
 
 
 @pytest.fixture(scope="module")

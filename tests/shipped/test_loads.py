@@ -10,13 +10,14 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from loaded import load_ruleset
 
 import modrules
 
 
 @pytest.fixture(scope="module")
 def trade() -> modrules.Ruleset:
-    return modrules.load_ruleset("trade")
+    return load_ruleset("trade")
 
 
 def loads(tree: dict[str, Any], *rulesets: modrules.Ruleset) -> dict[tuple[str, str], Any]:
@@ -195,7 +196,7 @@ def test_lists_that_are_not_given_stay_open(trade: modrules.Ruleset) -> None:
 def test_a_place_says_itself_which_plates_count() -> None:
     tree = copy.deepcopy(WHOLE)
     found = {
-        name: limits(loads(tree, modrules.load_ruleset(name))["combination", "vehicle"])
+        name: limits(loads(tree, load_ruleset(name))["combination", "vehicle"])
         for name in ("orrinmark", "quillander", "touring")
     }
     # The plate of a second-stage maker alone, a towing plate alone, or a mass plate too.
@@ -206,7 +207,7 @@ def test_a_place_says_itself_which_plates_count() -> None:
 def test_several_rulesets_that_agree_say_a_load_once() -> None:
     names = ("orrinmark", "touring")
     tree = {**copy.deepcopy(WHOLE), "plates": []}
-    found = modrules.screen(tree, [modrules.load_ruleset(n) for n in names]).to_dict()["loads"]
+    found = modrules.screen(tree, [load_ruleset(n) for n in names]).to_dict()["loads"]
     places = [(one["load"], one["subject"]) for one in found]
     assert len(places) == len(set(places))
 
@@ -285,7 +286,7 @@ def test_a_part_of_unknown_place_or_mass_leaves_a_range(trade: modrules.Ruleset)
 def test_a_part_where_there_is_no_vehicle_is_found() -> None:
     tree = copy.deepcopy(LISTED)
     tree["vehicle"] |= {"overhang_front": "500 mm", "overhang_rear": "900 mm"}
-    found = modrules.screen(tree, modrules.load_ruleset("touring", cache=True)).findings
+    found = modrules.screen(tree, load_ruleset("touring", cache=True)).findings
     (told,) = [one for one in found if one.check == "parts-in-place"]
     assert told.possible == ("caution",)
     assert any("-600 mm" in line for line in told.working)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
+from loaded import load_ruleset
 
 import modrules
 from modrules.ruleset.find import find_ruleset
@@ -21,12 +22,12 @@ def test_proofreads_clean_with_a_case_for_every_outcome_of_every_check(name: str
     assert [str(problem) for problem in result.problems] == []
     assert [str(problem) for problem in result.cases_failed] == []
     if name in WITH_CHECKS:
-        checks = len(modrules.load_ruleset(name).flat.checks)
+        checks = len(load_ruleset(name).flat.checks)
         assert f"checks whose every outcome has a case: {checks} of {checks}" in result.summary
 
 
 def test_the_first_jurisdiction_is_complete() -> None:
-    ruleset = modrules.load_ruleset("orrinmark", cache=True)
+    ruleset = load_ruleset("orrinmark", cache=True)
     assert len(ruleset.flat.checks) >= 50
     text = modrules.read_text(ruleset.text_files["code"], id="code")
     clauses = [c for c in text.clauses.values() if c.kind == "clause"]
@@ -36,7 +37,7 @@ def test_the_first_jurisdiction_is_complete() -> None:
 def test_no_two_checks_are_alike_but_for_names_and_numbers() -> None:
     """The typed trees of two checks never have the same shape all through."""
     for name in JURISDICTIONS:
-        ruleset = modrules.load_ruleset(name)
+        ruleset = load_ruleset(name)
         shapes = Counter(_shape(check) for check in ruleset.typed.checks)
         repeated = [shape for shape, count in shapes.items() if count > 1]
         assert not repeated, f"{name}: {repeated}"
@@ -56,7 +57,7 @@ def _shape(check: object) -> str:
 
 def test_the_second_jurisdiction_answers_the_same_vehicle_differently() -> None:
     submission = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
-    rulesets = [modrules.load_ruleset(name) for name in JURISDICTIONS]
+    rulesets = [load_ruleset(name) for name in JURISDICTIONS]
     report = modrules.screen(submission, rulesets).to_dict()
     reasons: dict[str, dict[str, set[str]]] = {}
     for finding in report["findings"]:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
+from loaded import load_ruleset
 
 import modrules
 from modrules.ruleset.find import find_ruleset
@@ -28,6 +30,7 @@ def test_the_file_is_current(name: str) -> None:
     )
 
 
+@cache
 def _validator(name: str) -> jsonschema.Draft202012Validator:
     schema: Any = json.loads((FOLDER / f"{name}.schema.json").read_text(encoding="utf-8"))
     jsonschema.Draft202012Validator.check_schema(schema)
@@ -36,7 +39,7 @@ def _validator(name: str) -> jsonschema.Draft202012Validator:
 
 @pytest.mark.parametrize("path", SUBMISSIONS, ids=lambda path: path.stem)
 def test_reports_are_valid(path: Path) -> None:
-    report = modrules.screen(path, modrules.load_ruleset("orrinmark", cache=True))
+    report = modrules.screen(path, load_ruleset("orrinmark", cache=True))
     errors = list(_validator("report").iter_errors(report.to_dict()))
     assert [error.message for error in errors] == []
 
@@ -53,7 +56,7 @@ def _plain(tree: object) -> Any:
 def test_a_submission_is_valid_by_the_schema_of_its_vocabulary() -> None:
     from modrules.screening.submission_schema import submission_schema
 
-    schema = submission_schema(modrules.load_ruleset("orrinmark", cache=True).typed)
+    schema = submission_schema(load_ruleset("orrinmark", cache=True).typed)
     validator = jsonschema.Draft202012Validator(schema)
     assert len(SUBMISSIONS) >= 6
     for path in SUBMISSIONS:
