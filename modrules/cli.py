@@ -12,6 +12,7 @@ import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from datetime import date
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
@@ -299,6 +300,7 @@ class _Parser(argparse.ArgumentParser):
         raise SystemExit(UNUSABLE)
 
 
+@cache
 def _parser() -> argparse.ArgumentParser:
     from modrules import __version__
 
