@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 import re
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, NoReturn
 
 from modrules.language.syntax import (
@@ -94,8 +95,9 @@ class SyntaxProblem(ModrulesError):
         return ModrulesError, (self.problems,)
 
 
+@lru_cache(maxsize=1024)
 def parse(text: str) -> Syntax:
-    """The syntax tree of ``text``.
+    """The syntax tree of ``text``; it never changes, and is kept for the next who asks.
 
     Raises SyntaxProblem with the place of the first thing that is not understood.
     """

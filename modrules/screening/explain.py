@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language import syntax
+from modrules.language.parser import parse
 from modrules.language.possible import Env, is_none, read
 from modrules.language.records import Open, attribute, bound_records, world_mask
 from modrules.language.tree import FactName, Node, in_text_order
@@ -271,7 +272,7 @@ class Working:
         self, label: str, text: str, scope: Any, result: Node | None = None, source: str = ""
     ) -> None:
         """A line with the formula, then one with the numbers put in and the result."""
-        tree = self.run.parsed(text)
+        tree = parse(text)
         quantities: list[tuple[str, str]] = []
 
         def value(piece: syntax.Syntax) -> str | None:

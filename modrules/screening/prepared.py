@@ -13,10 +13,8 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from modrules.language.intervals import Intervals
-from modrules.language.parser import parse
 from modrules.language.possible import Env
 from modrules.language.records import Layout, attribute
-from modrules.language.syntax import Syntax
 from modrules.language.typer import Typer
 from modrules.problems import ModrulesError
 from modrules.ruleset.checking import type_ruleset
@@ -181,7 +179,7 @@ def concerned(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[
 class Run:
     """One screening of one submission against one ruleset."""
 
-    __slots__ = ("_held", "_parsed", "_typer", "bound", "raw", "ruleset")
+    __slots__ = ("_held", "_typer", "bound", "raw", "ruleset")
 
     def __init__(self, ruleset: Ruleset, bound: Bound) -> None:
         self.ruleset = ruleset
@@ -189,7 +187,6 @@ class Run:
         self._held: dict[tuple[str, tuple[Any, ...]], int] = {}
         self.raw: list[Raw] = []
         self._typer: Typer | None = None
-        self._parsed: dict[str, Syntax] = {}
 
     @property
     def typer(self) -> Typer:
@@ -197,13 +194,6 @@ class Run:
         if self._typer is None:
             self._typer = Typer(self.ruleset.typed.names)
         return self._typer
-
-    def parsed(self, text: str) -> Syntax:
-        """The syntax tree of an expression, parsed once."""
-        found = self._parsed.get(text)
-        if found is None:
-            found = self._parsed[text] = parse(text)
-        return found
 
     def held(self, check: TypedCheck, certification: str, subject: Any) -> int:
         """The outcomes that a required certification may have turned into."""
