@@ -89,12 +89,13 @@ def test_it_reads_clean_and_its_cases_come_out(name: str) -> None:
 
 @pytest.mark.parametrize("name", CASES)
 def test_it_says_what_it_is_and_where_its_values_come_from(name: str) -> None:
-    flat = modrules.load_ruleset(FOLDERS / name).flat
+    ruleset = modrules.load_ruleset(FOLDERS / name)
+    flat = ruleset.flat
     assert flat.title.startswith("Test of published values and no advice: ")
     assert [str(text.title) for text in flat.texts.values()] == [_group(name)["source"]]
     assert dict(flat.text_files) == {}
     assert f"Certainty of the values: {_group(name)['certainty']}." in flat.cautions
-    report = modrules.screen({"modifications": []}, modrules.load_ruleset(FOLDERS / name)).to_dict()
+    report = modrules.screen({"modifications": []}, ruleset).to_dict()
     assert any("no advice" in caution for caution in report["cautions"])
 
 
