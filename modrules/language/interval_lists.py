@@ -24,12 +24,12 @@ def _over(made: Made, node: Node) -> Evaluate:
 
     def evaluate(env: Env) -> Any:
         records = getattr(env.world, name)
+        unlisted = env.world.unlisted.get(subject)
+        if unlisted is not None:
+            records = (*records, unlisted)
         fallback = default(env) if default is not None else None
-        not_given = records is None
-        if not_given:
-            records = (env.world.unlisted[subject],)
         outer = env.records.get(binding)
-        members = []
+        members: Members = []
         try:
             for record in records:
                 env.records[binding] = record
@@ -43,10 +43,10 @@ def _over(made: Made, node: Node) -> Evaluate:
                 env.records.pop(binding, None)
             else:
                 env.records[binding] = outer
-        if not_given:
-            [(member, value)] = members
-            return _not_given(function, member | d.FALSE, value, fallback)
-        return fold(members, fallback)
+        if unlisted is None:
+            return fold(members, fallback)
+        *given, (member, value) = members
+        return _with_unlisted(function, given, (member | d.FALSE, value), fallback)
 
     return evaluate
 
@@ -54,14 +54,16 @@ def _over(made: Made, node: Node) -> Evaluate:
 Members = list[tuple[int, Any]]
 
 
-def _not_given(function: str, member: int, value: Any, default: Any) -> Any:
-    """Over any number of entries, each of which may be as one of which nothing is known."""
-    several = _FOLDS[function]([(member, value)] * 3, default)
+def _with_unlisted(function: str, given: Members, unlisted: tuple[int, Any], default: Any) -> Any:
+    """Over the entries given and any number of others, each as one of which nothing is known."""
+    fold = _FOLDS[function]
+    several = fold([*given, *[unlisted] * 3], default)
     if function not in ("count", "sum"):
         # Three truth values, or the ends of one range: a fourth entry brings nothing new.
         return several
     low, high, gap = several
-    return -d.INFINITE if low < 0 else 0, d.INFINITE if high > 0 else 0, gap
+    own_low, own_high, _ = fold(given, default)
+    return -d.INFINITE if low < own_low else low, d.INFINITE if high > own_high else high, gap
 
 
 def _any_of(members: Members, _default: Any) -> int:

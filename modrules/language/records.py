@@ -44,9 +44,10 @@ class Open:
 NONE_STATED: Final = Open(1, 0, frozenset(), none=True)
 
 
-#: What a world has beside its records: the day of the screening, and for each list that is not
-#: given an entry of which nothing is known.
-_OF_THE_WORLD: Final = ("today", "day", "unlisted")
+#: What a world has beside its records: the day of the screening, for each list that may lack
+#: entries one of which nothing is known (``unlisted``), and for each list that is given on which
+#: condition it names all (``whole_if``): an evaluator, and such an entry.
+_OF_THE_WORLD: Final = ("today", "day", "unlisted", "whole_if")
 
 
 class Layout:
@@ -54,7 +55,7 @@ class Layout:
 
     A fact of a list subject has two bits: one where the check is about one of the
     list (set in that record's mask), one where the check reads the whole list (set
-    in the world's mask). A list that is not given has a bit of its own.
+    in the world's mask). A list that may lack entries has a bit of its own.
     """
 
     __slots__ = ("bits", "each_bits", "lists", "names", "records", "seen", "singles", "world")
@@ -85,21 +86,21 @@ class Layout:
 
 
 def attribute(subject: str) -> str:
-    """The world's attribute for a subject: the record, or a tuple of records, or None."""
+    """The world's attribute for a subject: the record, or a tuple of those that are given."""
     return f"{subject}_"
 
 
-def records_of(world: Any, subject: str) -> tuple[Any, ...] | None:
-    """The records of a subject; None where the list is not given."""
-    found = getattr(world, attribute(subject), None)
-    return found if found is None or isinstance(found, tuple) else (found,)
+def records_of(world: Any, subject: str) -> tuple[Any, ...]:
+    """The records of a subject that are given."""
+    found = getattr(world, attribute(subject), ())
+    return found if isinstance(found, tuple) else (found,)
 
 
 def bound_records(world: Any, bound: Mapping[str, Any], binding: str) -> tuple[Any, ...]:
     """What a binding stands for: its own record, or the records of its subject, if any."""
     if binding in bound:
         return (bound[binding],)
-    return records_of(world, binding.removeprefix("each ")) or ()
+    return records_of(world, binding.removeprefix("each "))
 
 
 def _record_class(name: str, slots: Iterable[str]) -> type[Any]:
@@ -113,11 +114,9 @@ def world_mask(layout: Layout, world: Any) -> int:
     for name in layout.singles:
         mask |= getattr(world, attribute(name)).mask
     for name in layout.lists:
-        records = getattr(world, attribute(name))
-        if records is None:
+        if name in world.unlisted:
             mask |= layout.each_bits[f"each {name}"]
-            continue
-        inside = reduce(lambda m, record: m | record.mask, records, 0)
+        inside = reduce(lambda m, record: m | record.mask, getattr(world, attribute(name)), 0)
         while inside:
             bit = inside & -inside
             mask |= layout.seen[bit]

@@ -182,7 +182,8 @@ def screened_case(ruleset: Ruleset, case: Case) -> tuple[Run, list[Raw]]:
     """
     tree = with_modifications(case.given)
     on = case.on or default_day(ruleset)
-    bound = bind(submission_of(tree, case.place.file), ruleset.typed, ruleset.layout, on)
+    submission = submission_of(tree, case.place.file)
+    bound = bind(submission, ruleset.typed, ruleset.layout, on, fragment=True)
     run = Run(ruleset, bound)
     index = next(c.index for c in ruleset.typed.checks if c.id == case.check)
     wanted = [raw for raw in run.screen() if raw[0] == index]

@@ -157,7 +157,8 @@ def screening(
     """
     tree = {"submission": "Example", "modifications": [], **example.given}
     typed = _as_far_as(ruleset, {fact for _, fact in (*facts_in(nodes), *space.variables)})
-    bound = bind(read_submission(tree), typed, ruleset.layout, example.on, beside)
+    submission, layout = read_submission(tree), ruleset.layout
+    bound = bind(submission, typed, layout, example.on, beside, fragment=True)
     records = {binding: _found(bound.world, record) for binding, record in space.bound.items()}
     return Run(ruleset, bound), Env(bound.world, records)
 
@@ -206,7 +207,7 @@ def screened_subject(
     from modrules.proofs.cases import subject_id
 
     tree = {"submission": "Example", "modifications": [], **example.given}
-    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on, fragment=True)
     for raw in Run(ruleset, bound).screen():
         if raw[0] == check.index and subject in ("", subject_id(raw[1])):
             return outcomes_of(raw[2])
@@ -216,7 +217,7 @@ def screened_subject(
 def screened(ruleset: Ruleset, example: Example, check: TypedCheck) -> tuple[tuple[str, ...], ...]:
     """Every finding of a check in a whole screening of an example, as its possible outcomes."""
     tree = {"submission": "Example", "modifications": [], **example.given}
-    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on)
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, example.on, fragment=True)
     return tuple(
         outcomes_of(raw[2]) for raw in Run(ruleset, bound).screen() if raw[0] == check.index
     )

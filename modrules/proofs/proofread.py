@@ -171,7 +171,9 @@ def _proved(proofs: Proofs | None, *, wanted: bool) -> list[str]:
     counts = f"{proofs.asked} asked, {len(proofs.not_proved)} not proved"
     lines = [f"proofs over all vehicles: {counts}, problems found: {len(proofs.found)}"]
     if proofs.asked:
-        lines.append(f"  lists were taken with up to {MOST_MEMBERS} entries (more where counted)")
+        lines.append(
+            f"  lists were taken with up to {MOST_MEMBERS} entries (more where counted), as whole"
+        )
     lines += [f"  not proved: {each}" for each in proofs.not_proved]
     remarks: dict[str, dict[str, None]] = {}
     for remark in proofs.remarks:

@@ -96,10 +96,10 @@ def _facts_in(tops: Iterable[Node]) -> set[str]:
 
 
 def _tops(typed: TypedRuleset) -> list[Node]:
-    """Every expression of the checks and loads."""
+    """Every expression of the checks and loads, and of when lists are whole."""
     found = [node for check in typed.checks for node in check.nodes()]
     found += [node for load in typed.loads for node in load.nodes()]
-    return found
+    return [*found, *typed.whole.values()]
 
 
 def _facts_used(typed: TypedRuleset) -> set[str]:

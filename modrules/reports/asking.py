@@ -12,6 +12,8 @@ from modrules.reports.questions import written
 from modrules.reports.wording import NO_CERTIFICATE, asked_for, plural
 
 Data = Mapping[str, Any]
+#: What is known now of that of which there is no estimate.
+_NO_ESTIMATE = ("not known", "not given", "not all given")
 
 
 def render(found: Data) -> str:
@@ -56,7 +58,7 @@ def _fact(fact: Data) -> list[str]:
     lines: list[str] = []
     if fact["measure"]:
         lines += labelled("how", fact["measure"], 11, "    ")
-    if not fact["given"] and fact["now"] not in ("not known", "not given"):
+    if not fact["given"] and fact["now"] not in _NO_ESTIMATE:
         lines += labelled("estimated", now(fact), 11, "    ")
     lines += labelled("written as", written([fact]), 11, "    ")
     return lines + labelled("", settles(fact), 11, "    ")

@@ -89,6 +89,9 @@ def _facts(flat: FlatRuleset, used: Uses) -> Iterator[Block]:
         yield Heading(3, title, anchors=(f"part-facts-{subject}",))
         if subject in lists:
             yield Text(f"Several may be given, in the list {lists[subject]} of a submission.")
+        whole = flat.subjects[subject].whole_if if subject in flat.subjects else None
+        if whole is not None:
+            yield Pairs((("Whole if", clean(whole)),))
         for name in members:
             fact = flat.facts[name]
             yield Heading(4, clean(name), anchors=(f"fact-{name}",))

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from modrules.language.parser import parse
+from modrules.language.tree import YES_NO, Node
 from modrules.problems import Problem, in_order
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.names import build_names
@@ -64,4 +65,23 @@ def _typed(work: Work) -> TypedRuleset:
     checks = tuple(typed_check(work, i, item) for i, item in enumerate(flat.checks.values()))
     found = [typed_load(work, item) for item in flat.loads.values()]
     loads = tuple(one for one in found if one is not None)
-    return TypedRuleset(flat, work.vocabulary, checks, estimated, nodes, loads)
+    return TypedRuleset(flat, work.vocabulary, checks, estimated, nodes, loads, _whole(work))
+
+
+def _whole(work: Work) -> dict[str, Node]:
+    """The conditions under which lists name all that there is of their subjects."""
+    found = {}
+    for name, item in work.flat.subjects.items():
+        if item.whole_if is None:
+            continue
+        if item.list is None or name == "modification":
+            work.report(
+                f'there is no list of "{name}" that could lack entries',
+                item.whole_if,
+                "take whole_if out",
+            )
+            continue
+        node = work.expression(item.whole_if, work.typer.scope(), YES_NO)
+        if node is not None:
+            found[str(name)] = node
+    return found

@@ -252,6 +252,10 @@ class Subject(Item):
     as_built: Flag = Field(
         default=False, description="Whether all of it comes from the maker and no work changes it."
     )
+    whole_if: Expression | None = _maybe(
+        "Condition, over the entries given, without which more of them are taken to be on the "
+        "vehicle than the list names; left out: a list that is given names all of them."
+    )
 
 
 class Kind(Item):

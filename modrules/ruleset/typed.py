@@ -137,6 +137,8 @@ class TypedRuleset:
     estimates: Mapping[str, tuple[Node, Node | None]]
     quantities: Mapping[str, Node]
     loads: tuple[TypedLoad, ...]
+    #: for each subject that has it, the condition without which its list may lack entries
+    whole: Mapping[str, Node]
 
     @property
     def names(self) -> Names:

@@ -50,6 +50,9 @@ def uses(typed: TypedRuleset) -> Uses:
         # The formula stands under a node of its own, so that it is worked out once.
         for part, used in _named(node.args if node.op == "quantity" else [node]):
             note(part, used, f"quantity {name}")
+    for name, node in typed.whole.items():
+        for part, used in _named([node]):
+            note(part, used, f"subject {name}")
     for check in typed.checks:
         for part, used in _named(check.nodes()):
             note(part, used, f"check {check.id}")

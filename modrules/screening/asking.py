@@ -104,7 +104,11 @@ def answered(state: State, address: str, text: str) -> State:
     elif address == STANDARD:
         value = systems(report_of(state), _words(value))
     elif "." not in address:
-        value = [{"id": name} for name in _ids(value)]
+        # What is known of entries that are there already is kept.
+        known = state.data.get(address)
+        listed = known if isinstance(known, list) else []
+        own = {str(each.get("id")): each for each in listed if isinstance(each, dict)}
+        value = [own.get(name, {"id": name}) for name in _ids(value)]
     elif steps[0] == EVIDENCE and steps[-2:] == ["covers", MODIFICATIONS]:
         value = _ids(value)
     elif steps[0] == EVIDENCE and "up_to" in steps:
@@ -143,12 +147,15 @@ def _question(fact: NextFact, left: int) -> Question:
         words = ("yes", "no")
     elif target is not None:
         words = tuple(target.fact.type.words)
+    ids = "Write an id for each, as front, rear; or none."
+    if not fact.may_be_empty:
+        ids = "Write an id for each that the vehicle has, as front, rear."
     return Question(
         fact.address,
         "fact" if target is not None else "list",
         fact.title,
         fact.question if target is not None else f"{fact.title}: which are there?",
-        fact.measure if target is not None else "Write an id for each, as front, rear; or none.",
+        fact.measure if target is not None else ids,
         fact.unit,
         words,
         none_stated=target is not None and target.fact.none_stated,

@@ -6,16 +6,22 @@ from typing import Any
 
 from modrules.language.records import Open
 from modrules.ruleset.typed import TypedCheck
-from modrules.screening.explain import OpenFact, open_facts, with_value
-from modrules.screening.prepared import Run
+from modrules.screening.explain import OpenFact, lists_read, open_among, open_facts, with_value
+from modrules.screening.lists import conditions
+from modrules.screening.prepared import Run, bindings
 from modrules.screening.values import shown
 
 
 def assumed(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:
-    """Numbers whose declared range alone decides the finding: missing ones, and those cut by it."""
+    """Numbers whose declared range alone decides the finding: missing ones, and those cut by it.
+
+    The range may decide that a list is whole, too.
+    """
+    lists = [*check.per, *lists_read(check.nodes())]
+    tops = [*check.nodes(), *conditions(run.ruleset.typed, run.bound.world, lists)]
     free = [
         (fact, freed)
-        for fact in open_facts(run, check, subject)
+        for fact in open_among(run, tops, bindings(check, subject))
         for freed in [_freed(run, fact)]
         if freed is not None
     ]

@@ -94,8 +94,9 @@ def _frozen(ruleset: Ruleset) -> dict[str, Any]:
         "estimates": dict(typed.estimates),
         "quantities": dict(typed.quantities),
         "loads": typed.loads,
+        "whole": dict(typed.whole),
         "chunks": [
-            (chunk.per, chunk.checks, chunk.lists, marshal.dumps(chunk.code), dict(chunk.recipes))
+            (chunk.per, chunk.checks, marshal.dumps(chunk.code), dict(chunk.recipes))
             for chunk in ruleset.chunks
         ],
     }
@@ -113,10 +114,11 @@ def _thawed(frozen: dict[str, Any]) -> Ruleset:
         frozen["estimates"],
         frozen["quantities"],
         frozen["loads"],
+        frozen["whole"],
     )
     chunks = [
-        Chunk(per, checks, lists, marshal.loads(code), recipes)
-        for per, checks, lists, code, recipes in frozen["chunks"]
+        Chunk(per, checks, marshal.loads(code), recipes)
+        for per, checks, code, recipes in frozen["chunks"]
     ]
     return Ruleset(typed, chunks, cache=True, later=frozen["later"])
 

@@ -50,9 +50,8 @@ class Chunk:
     """The code of some checks of one scope, and what it refers to."""
 
     per: tuple[str, ...]
-    #: indexes of the checks, and the world's attributes of the lists that they run over
+    #: indexes of the checks
     checks: tuple[int, ...]
-    lists: tuple[str, ...]
     code: CodeType
     recipes: Mapping[str, Recipe]
 
@@ -124,7 +123,6 @@ class _Chunk:
         return Chunk(
             self.per,
             tuple(check.index for check in self.checks),
-            tuple(attribute(name) for name in self.loop),
             code,
             self.emitter.recipes,
         )

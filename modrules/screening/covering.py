@@ -66,11 +66,9 @@ def held_up_to(document: Document, world: Any, typed: TypedRuleset) -> int:
     mask = d.TRUE
     for fact_id, limit in document.up_to.items():
         fact = typed.names.facts[fact_id]
-        records = records_of(world, fact.subject)
-        if records is None:
+        if fact.subject in world.unlisted:
             mask = d.AND[mask][d.UNDECIDED]
-            continue
-        for record in records:
+        for record in records_of(world, fact.subject):
             concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
             if concerned and hasattr(record, fact.slot):
                 mask = d.AND[mask][within(getattr(record, fact.slot), limit)]
@@ -200,7 +198,7 @@ def open_facts(
             if fact is None:
                 continue
             records = needed if fact.subject == "modification" else records_of(world, fact.subject)
-            for record in records or ():
+            for record in records:
                 value = getattr(record, fact.slot, None)
                 if isinstance(value, Open) and not (value.none and value.low > value.high):
                     yield record, fact, stated.get(fact_id, ())

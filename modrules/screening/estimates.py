@@ -20,16 +20,15 @@ from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.values import Problems, shown
 
 
-def estimate_facts(world: Any, typed: TypedRuleset, layout: Layout, problems: Problems) -> None:
+def estimate_facts(
+    world: Any, typed: TypedRuleset, layout: Layout, intervals: Intervals, problems: Problems
+) -> None:
     """Sets each fact that has an estimate to what its estimate and its value leave possible."""
-    if not typed.estimates:
-        return
-    intervals = Intervals(typed.names, layout)
     for fact_id, (node, tolerance) in typed.estimates.items():
         fact = typed.names.facts[fact_id]
         evaluate = intervals.closure(node)
         limits = typed.vocabulary.ranges[fact_id]
-        for record in records_of(world, fact.subject) or ():
+        for record in records_of(world, fact.subject):
             found = evaluate(Env(world, {fact.subject: record}))
             value = getattr(record, fact.slot)
             if fact.type.kind == "yes_no":

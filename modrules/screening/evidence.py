@@ -308,7 +308,7 @@ def _of_cover(run: Run, document: Document, title: str, wanted: Sequence[Any]) -
     typed = run.ruleset.typed
     for fact_id, limit in document.up_to.items():
         fact = typed.names.facts[fact_id]
-        for record in records_of(run.bound.world, fact.subject) or ():
+        for record in records_of(run.bound.world, fact.subject):
             concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
             value = getattr(record, fact.slot, None)
             if not concerned or value is None or within(value, limit) == d.TRUE:

@@ -17,11 +17,12 @@ from modrules.language import domains as d
 from modrules.language import syntax
 from modrules.language.parser import parse
 from modrules.language.possible import Env, is_none, read
-from modrules.language.records import Open, attribute, bound_records, world_mask
+from modrules.language.records import Open, attribute, bound_records
 from modrules.language.tree import FactName, Node, in_text_order
 from modrules.language.type_problems import TypeProblem
 from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
 from modrules.screening import covering
+from modrules.screening.lists import conditions, lacks, settle
 from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings, concerned
 from modrules.screening.show import date_words, number_words, value_words
 
@@ -49,8 +50,16 @@ class OpenFact:
 def open_facts(run: Run, check: TypedCheck, subject: Any) -> list[OpenFact]:
     """The open facts that a check reads, in the order of its text."""
     if isinstance(subject, NotGiven):
-        return []
-    return open_among(run, check.nodes(), bindings(check, subject))
+        return open_among(run, _lacking(run, subject.per), {})
+    over = _lacking(run, lists_read(check.nodes()))
+    return open_among(run, [*check.nodes(), *over], bindings(check, subject))
+
+
+def _lacking(run: Run, subjects: Iterable[str]) -> list[Node]:
+    """On what it hangs that lists which may lack entries are whole."""
+    world = run.bound.world
+    lists = [name for name in subjects if lacks(world, name)]
+    return conditions(run.ruleset.typed, world, lists)
 
 
 def open_among(run: Run, tops: Iterable[Node], bound: Mapping[str, Any]) -> list[OpenFact]:
@@ -75,7 +84,7 @@ def facts_read(
 
 
 def lists_missing(run: Run, check: TypedCheck, subject: Any) -> list[str]:
-    """The lists that a check reads and that are not given, by their keys."""
+    """The lists that a check reads and that may lack entries, by their keys."""
     names = lists_read(check.nodes())
     if isinstance(subject, NotGiven):
         names += [name for name in subject.per if run.ruleset.typed.names.subjects[name].many]
@@ -88,11 +97,11 @@ def lists_read(tops: Iterable[Node]) -> list[str]:
 
 
 def not_given(run: Run, names: Iterable[str]) -> list[str]:
-    """The keys of those of these lists that are not given."""
+    """The keys of those of these lists that may lack entries."""
     world = run.bound.world
     keys = []
     for name in names:
-        if getattr(world, attribute(name)) is None:
+        if lacks(world, name):
             item = run.ruleset.flat.subjects.get(name)
             key = str(item.list) if item is not None and item.list is not None else name
             if key not in keys:
@@ -132,9 +141,8 @@ def with_value(run: Run, subject: Any, changes: list[tuple[OpenFact, Any]]) -> t
         setattr(world, attribute(name), replaced.get(id(old), old))
     for name in layout.lists:
         old = getattr(world, attribute(name))
-        if old is not None:
-            setattr(world, attribute(name), tuple(replaced.get(id(r), r) for r in old))
-    world.mask = world_mask(layout, world)
+        setattr(world, attribute(name), tuple(replaced.get(id(r), r) for r in old))
+    settle(layout, world)
     if isinstance(subject, tuple):
         return world, tuple(replaced.get(id(r), r) for r in subject)
     return world, replaced.get(id(subject), subject)
@@ -343,10 +351,10 @@ def why_no_value(run: Run, check: TypedCheck, subject: Any, possible: int) -> st
         return "this check is not finished"
     lists = lists_missing(run, check, subject)
     if lists:
-        return f"the list is not given: {', '.join(lists)}"
+        return f"not given, or not all of it: {', '.join(lists)}"
     env = Env(run.bound.world, bindings(check, subject))
     for node in check.nodes():
-        found = _lacking(run, env, node)
+        found = _gap(run, env, node)
         if found:
             return found
     return None if open_facts(run, check, subject) else "the rule has no band for this value"
@@ -368,7 +376,7 @@ def why_doubted(
     return None
 
 
-def _lacking(run: Run, env: Env, node: Node) -> str | None:
+def _gap(run: Run, env: Env, node: Node) -> str | None:
     """The innermost part of a node that may have no value, in words."""
     value = run.ruleset.intervals.closure(node)(env)
     kind = node.type.kind
@@ -381,7 +389,7 @@ def _lacking(run: Run, env: Env, node: Node) -> str | None:
     for arg in node.args:
         if node.op == "over":
             break
-        found = _lacking(run, env, arg)
+        found = _gap(run, env, arg)
         if found:
             return found
     if node.op == "fact":

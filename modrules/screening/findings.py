@@ -21,6 +21,7 @@ from modrules.screening.assumed import assumed, cut_off
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
 from modrules.screening.ends import End, end_passed, margin_end
+from modrules.screening.lists import lacks
 from modrules.screening.prepared import NotGiven, Run, bindings, concerned, subject_words
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
 
@@ -211,10 +212,13 @@ class Finding:
     def message(self) -> str:
         """The finding in one sentence."""
         if isinstance(self._raw[1], NotGiven):
-            names = " and ".join(dict.fromkeys(self._raw[1].per))
+            per, world = self._raw[1].per, self._run.bound.world
+            names = " and ".join(dict.fromkeys(per))
+            given = any(name in world.whole_if for name in per if lacks(world, name))
+            why = "the list does not name all there are" if given else "the list is not given"
             if self.decided:
-                return f"{names}: the list is not given, but {self.best} whatever it holds"
-            return f"{names}: the list is not given, so this is open"
+                return f"{names}: {why}, but {self.best} whatever it holds"
+            return f"{names}: {why}, so this is open"
         if self._nothing_there:
             return "there is none of this on the vehicle"
         words = []
@@ -276,7 +280,7 @@ class Finding:
     @cached_property
     def assumed(self) -> tuple[str, ...]:
         """Missing facts whose declared range alone decided the finding."""
-        if not self.decided or isinstance(self._raw[1], NotGiven) or self._nothing_there:
+        if not self.decided or self._nothing_there:
             return ()
         found = assumed(self._run, self._check, self._raw[1], self._mask)
         return tuple(fact.address for fact in found)

@@ -129,7 +129,7 @@ def limits(report: Report, address: str) -> Limits:
             target = replace(first, address=address)
             now = tuple(dict.fromkeys(map(present, matches)))
         varying = Varying(screening, first, Reads(screening.ruleset), also=tuple(others))
-        rows += [_Row(f, varying) for f in screening.findings if varying.reaches(f)]
+        rows += [_Row(f, varying) for f in varying.reached()]
     assert target is not None
     reached = {id(row.finding) for row in rows}
     constant = [f for f in report.findings if id(f) not in reached]

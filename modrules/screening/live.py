@@ -14,7 +14,9 @@ from modrules.language.possible import read
 from modrules.language.records import NONE_STATED, Open, attribute, records_of
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT
+from modrules.screening.explain import lists_read
 from modrules.screening.findings import Finding
+from modrules.screening.lists import conditions
 from modrules.screening.prepared import NotGiven, concerned
 from modrules.screening.report import Screening
 from modrules.screening.varying import Target, target_of
@@ -25,9 +27,12 @@ _HELD: Final = BIT["certified"] | BIT["certification required"]
 def live_targets(screening: Screening, finding: Finding) -> list[Target]:
     """The open facts that bear on a finding that is open, in the order of its text."""
     subject = finding._raw[1]
-    if finding.decided or isinstance(subject, NotGiven) or finding._nothing_there:
+    if finding.decided or finding._nothing_there:
         return []
     walk = _Walk(screening, finding)
+    walk.lists()
+    if isinstance(subject, NotGiven):
+        return walk.found
     walk.check()
     found = {target.address: target for target in walk.found}
     for target in _papers(screening, finding):
@@ -47,6 +52,13 @@ class _Walk:
         self.env = finding._env
         self.found: list[Target] = []
         self.seen: set[tuple[Node, tuple[int, ...]]] = set()
+
+    def lists(self) -> None:
+        """On what it hangs whether the lists that it reads are whole."""
+        check, subject = self.finding._check, self.finding._raw[1]
+        names = subject.per if isinstance(subject, NotGiven) else lists_read(check.nodes())
+        for node in conditions(self.ruleset.typed, self.env.world, names):
+            self.visit(node)  # one that holds is decided, and passed over
 
     def check(self) -> None:
         check = self.finding._check
@@ -124,7 +136,7 @@ class _Walk:
 
     def members(self, node: Node) -> None:
         _, binding, *_ = node.value
-        records = records_of(self.env.world, binding.removeprefix("each ")) or ()
+        records = records_of(self.env.world, binding.removeprefix("each "))
         outer = self.env.records.get(binding)
         for record in records:
             self.env.records[binding] = record
@@ -163,7 +175,7 @@ def _papers(screening: Screening, finding: Finding) -> Iterator[Target]:
             fact = names.get(name)
             if fact is None:
                 continue
-            for record in records_of(bound.world, fact.subject) or ():
+            for record in records_of(bound.world, fact.subject):
                 if hasattr(record, fact.slot):
                     target = target_of(ruleset, record, fact)
                     if is_open(target):

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language.possible import Env
-from modrules.language.records import Open, attribute
+from modrules.language.records import Open, records_of
 from modrules.language.tree import FactName, Node
 from modrules.ruleset.typed import TypedLimit, TypedLoad
 from modrules.screening.explain import (
@@ -30,6 +30,7 @@ from modrules.screening.explain import (
     trials,
     with_value,
 )
+from modrules.screening.lists import lacks
 from modrules.screening.measured import source_of
 from modrules.screening.prepared import NotGiven, Run, subject_words
 from modrules.screening.show import plain_number, quantity_data
@@ -114,8 +115,9 @@ def _subjects(run: Run, per: str, world: Any) -> Iterator[tuple[str, Env]]:
     if not run.ruleset.typed.names.subjects[per].many:
         yield per, Env(world, {})
         return
-    records = getattr(world, attribute(per))
-    if records is None:
+    for record in records_of(world, per):
+        yield subject_words(record, (per,)), Env(world, {per: record})
+    if lacks(world, per):
         unknown = copy.copy(world.unlisted[per])
         if world is not run.bound.world:
             for fact in run.ruleset.typed.names.facts.values():
@@ -123,9 +125,6 @@ def _subjects(run: Run, per: str, world: Any) -> Iterator[tuple[str, Env]]:
                 if free is not None:
                     setattr(unknown, fact.slot, free)
         yield subject_words(NotGiven((per,)), (per,)), Env(world, {per: unknown})
-        return
-    for record in records:
-        yield subject_words(record, (per,)), Env(world, {per: record})
 
 
 def _unlisted(env: Env) -> list[str]:

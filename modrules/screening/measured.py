@@ -83,7 +83,7 @@ def source_of(run: Run, record: Any, fact: FactName) -> str:
     if fact.subject != "ratings":
         return ""
     own = run.ruleset.typed.names.facts.get(f"plate.{leaf}")
-    for plate in getattr(run.bound.world, "plate_", None) or ():
+    for plate in getattr(run.bound.world, "plate_", ()):
         same = own is not None and getattr(plate, own.slot) == getattr(record, fact.slot)
         if same and run.bound.given.get(f"plates.{plate.id}.plate_kind") == "build":
             return _plate(run, plate)

@@ -37,14 +37,15 @@ _PLATE: Final = "certification required"
 
 @dataclass(frozen=True, slots=True)
 class NextFact:
-    """An open fact, or a list that is not given (``target`` is None), and what it settles.
+    """An open fact, or a list that may lack entries (``target`` is None), and what it settles.
 
     ``least`` and ``most``: the open findings that are decided once it is known, for the least
     and the most telling of its values. ``bears_on``: the open findings that read it; ``shares``:
     of each of these, over how much of the values it is decided. ``given``: it is given, but not
     exactly; ``now``: what is known; ``precision``: how precisely to measure it again, as ``to
     within 2 mm``. ``settle``: when it can first be settled for work that is planned. ``line`` and
-    ``under``: how it is written in a submission, and where.
+    ``under``: how it is written in a submission, and where. ``may_be_empty``: of a list, that a
+    vehicle may have no entry of it.
     """
 
     address: str
@@ -63,6 +64,7 @@ class NextFact:
     most: int
     bears_on: tuple[Finding, ...]
     shares: tuple[Fraction, ...]
+    may_be_empty: bool = False
 
     @property
     def mean(self) -> Fraction:
@@ -166,7 +168,7 @@ def _sources(screening: Screening, reads: Reads, live: list[Target]) -> Iterator
             fact = names[source]
             same = fact.subject in (target.fact.subject, target.record.kind)
             world = screening.run.bound.world
-            for record in (target.record,) if same else records_of(world, fact.subject) or ():
+            for record in (target.record,) if same else records_of(world, fact.subject):
                 yield target_of(screening.ruleset, record, fact)
 
 
@@ -304,11 +306,12 @@ def _single(mask: int) -> bool:
     return mask & (mask - 1) == 0
 
 
-# -- lists that are not given ------------------------------------------------------------
+# -- lists that may lack entries ---------------------------------------------------------
 
 
 def _lists(report: Report) -> Iterator[NextFact]:
-    """Each list that is not given; to say that it is empty settles what is about it alone."""
+    """Each list that may lack entries; to say that there are no others settles what is about it
+    alone."""
     found: dict[str, tuple[Any, list[Finding], list[bool]]] = {}
     for screening in report._screenings:
         subjects = screening.ruleset.flat.subjects.values()
@@ -324,6 +327,9 @@ def _lists(report: Report) -> Iterator[NextFact]:
                 found[key] = (subject, [*findings, finding], [*alone, settled])
     for key, (subject, findings, alone) in found.items():
         title = str(subject.title) if subject is not None else key
+        name = str(subject.id) if subject is not None else ""
+        worlds = [s.run.bound.world for s in report._screenings]
+        whole = any(name in s.ruleset.typed.whole for s in report._screenings)
         inside = _inside(str(subject.id), findings) if subject is not None else []
         due = {str(fact.settle) for fact in inside}
         yield NextFact(
@@ -331,10 +337,12 @@ def _lists(report: Report) -> Iterator[NextFact]:
             None,
             title,
             _list_question(title, inside),
-            f"List each under {key}: or write {key}: [] where there are none.",
+            f"List each that the vehicle has under {key}:"
+            if whole
+            else f"List each under {key}: or write {key}: [] where there are none.",
             None,
             False,
-            "not given",
+            "not all given" if any(records_of(world, name) for world in worlds) else "not given",
             "",
             # Whatever else of it a part may decide, it is to be measured before the work.
             "before_fitting" if "before_fitting" in due else None,
@@ -344,6 +352,7 @@ def _lists(report: Report) -> Iterator[NextFact]:
             sum(alone),
             tuple(findings),
             tuple(Fraction(one, 2) for one in alone),
+            not whole,
         )
 
 

@@ -34,7 +34,7 @@ def settle_papers(
     if PLATE_PAPER not in typed.names.facts:
         return
     paper = typed.names.facts[PLATE_PAPER]
-    for plate in records_of(world, paper.subject) or ():
+    for plate in records_of(world, paper.subject):
         mask, against = in_force(plate, papers, world, typed)
         given = getattr(plate, paper.slot)
         value = settled(mask) if isinstance(given, Open) else bool(given and mask != d.FALSE)

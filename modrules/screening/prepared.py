@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from modrules.language.intervals import Intervals
 from modrules.language.possible import Env
-from modrules.language.records import Layout, attribute
+from modrules.language.records import Layout, records_of
 from modrules.language.typer import Typer
 from modrules.problems import ModrulesError
 from modrules.ruleset.checking import type_ruleset
@@ -30,7 +30,7 @@ NOT_APPLICABLE: Final = BIT["not applicable"]
 
 
 class NotGiven:
-    """Stands for the subject of a finding where the list of subjects is not given."""
+    """Stands for what a finding would be about of a list that is not given, or not whole."""
 
     __slots__ = ("per",)
 
@@ -176,6 +176,16 @@ def concerned(check: TypedCheck, subject: Any, world: Any, kinds: Any) -> tuple[
     return tuple([m for m in world.modification_ if m.kind in about])
 
 
+def _unlisted(check: TypedCheck, world: Any) -> list[Any]:
+    """What a check would be about that has an entry which is not listed, each list in its turn."""
+    listed = [
+        (*records_of(world, name), *filter(None, [world.unlisted.get(name)])) for name in check.per
+    ]
+    others = {id(record) for record in world.unlisted.values()}
+    found = [pair for pair in product(*listed) if any(id(one) in others for one in pair)]
+    return found if len(check.per) > 1 else [one for (one,) in found]
+
+
 class Run:
     """One screening of one submission against one ruleset."""
 
@@ -224,22 +234,13 @@ class Run:
 
     def evaluate(self, check: TypedCheck, subject: Any, world: Any = None) -> int:
         """What a check may still come to, by the interval evaluator."""
-        if isinstance(subject, NotGiven):
-            return self._unlisted(check)
         held = self.held if world is None else self._held_in(world)
-        env = Env(world if world is not None else self.bound.world, bindings(check, subject))
-        return self.ruleset.evaluator(check).possible(env, held, subject)
-
-    def _unlisted(self, check: TypedCheck) -> int:
-        """What a check may come to on entries of a list that is not given, or on none."""
-        world = self.bound.world
-        listed = []
-        for name in check.per:
-            records = getattr(world, attribute(name))
-            listed.append((world.unlisted[name],) if records is None else records)
-        mask = NOT_APPLICABLE
-        for records in product(*listed):
-            mask |= self.evaluate(check, records if len(records) > 1 else records[0])
+        world = self.bound.world if world is None else world
+        subjects = _unlisted(check, world) if isinstance(subject, NotGiven) else (subject,)
+        mask = NOT_APPLICABLE if isinstance(subject, NotGiven) else 0
+        for one in subjects:
+            env = Env(world, bindings(check, one))
+            mask |= self.ruleset.evaluator(check).possible(env, held, one)
         return mask
 
     def screen(self) -> list[Raw]:
@@ -251,13 +252,11 @@ class Run:
             append((index, subject, self.evaluate(checks[index], subject), None, None, None))
 
         for chunk, screen, nothing in self.ruleset._screens:
-            if screen(world, append, held, leave):
-                continue
-            # Either a list is not given, or there is nothing of that kind in it.
-            if None in [getattr(world, name) for name in chunk.lists]:
+            there = screen(world, append, held, leave)
+            if not world.unlisted.keys().isdisjoint(chunk.per):
                 subject = NotGiven(chunk.per)
                 for index in chunk.checks:
                     leave(index, subject)
-            else:
+            elif not there:
                 raw += nothing
         return raw

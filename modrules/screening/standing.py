@@ -42,7 +42,7 @@ def _conditions(run: Run, document: Document) -> Iterator[str]:
     kept = typed.names.facts.get(CONDITIONS_KEPT)
     if kept is None:
         return
-    for plate in records_of(run.bound.world, kept.subject) or ():
+    for plate in records_of(run.bound.world, kept.subject):
         if is_paper_of(plate, document, typed) != d.TRUE:
             continue
         value = getattr(plate, kept.slot)
@@ -84,7 +84,7 @@ def _covered(run: Run, document: Document) -> Iterator[tuple[Any, FactName, Any]
     typed = run.ruleset.typed
     for name, limit in document.up_to.items():
         fact = typed.names.facts[name]
-        for record in records_of(run.bound.world, fact.subject) or ():
+        for record in records_of(run.bound.world, fact.subject):
             concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
             if concerned and hasattr(record, fact.slot):
                 yield record, fact, limit

@@ -15,7 +15,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from modrules.language.records import Layout, Open, attribute, world_mask
+from modrules.language.intervals import Intervals
+from modrules.language.records import Layout, Open, attribute
 from modrules.problems import ModrulesError, Place, Problem, in_order, nearest
 from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, plant
@@ -24,6 +25,7 @@ from modrules.screening.documents import Document, read_documents
 from modrules.screening.estimates import estimate_facts
 from modrules.screening.kinds import kind_hint
 from modrules.screening.later import left_out
+from modrules.screening.lists import settle
 from modrules.screening.plate_papers import settle_papers
 from modrules.screening.values import TOLD, Problems, missing_value, one_value, read_value
 
@@ -112,13 +114,16 @@ def bind(
     on: datetime.date,
     beside: Sequence[TypedRuleset] = (),
     later: Mapping[str, str] | None = None,
+    *,
+    fragment: bool = False,
 ) -> Bound:
     """Every fact of the submission as its run-time value; ModrulesError with all problems.
 
     What only a ruleset in ``beside`` knows is passed over: it is meant for that one. A fact that
     only a later edition knows (``later``: fact to edition) is left out, and a caution says so.
+    ``fragment``: lists name what matters, and count as whole whatever else a vehicle has.
     """
-    return _Binder(submission, typed, layout, on, names_of(beside), later or {}).bind()
+    return _Binder(submission, typed, layout, on, names_of(beside), later or {}, fragment).bind()
 
 
 def unknown_record(typed: TypedRuleset, layout: Layout, subject: str) -> Any:
@@ -132,6 +137,13 @@ def unknown_record(typed: TypedRuleset, layout: Layout, subject: str) -> Any:
             setattr(record, fact.slot, missing_value(fact, limits, item))
             record.mask |= layout.bits[fact.id]
     return record
+
+
+def list_hint(typed: TypedRuleset, subject: str) -> str:
+    """What to write of a list: that there are none only where a vehicle can have none."""
+    if subject in typed.whole:
+        return "leave it out, or list every one that the vehicle has"
+    return "leave it out, or write [] where there are none"
 
 
 def names_of(rulesets: Sequence[TypedRuleset]) -> frozenset[str]:
@@ -159,9 +171,11 @@ class _Binder:
         on: datetime.date,
         elsewhere: frozenset[str],
         later: Mapping[str, str],
+        fragment: bool,
     ) -> None:
         self.elsewhere = elsewhere
         self.later = later
+        self.fragment = fragment
         self.submission = submission
         self.typed = typed
         self.layout = layout
@@ -187,13 +201,23 @@ class _Binder:
         world = self.layout.world()
         for name in self.layout.singles:
             setattr(world, attribute(name), self.single(name))
+        not_given = set()
         for key, subject in self.lists.items():
             if subject != "modification":
-                setattr(world, attribute(subject), self.records(key, subject))
+                records = self.records(key, subject)
+                setattr(world, attribute(subject), records or ())
+                if records is None:
+                    not_given.add(subject)
+        intervals = Intervals(self.typed.names, self.layout)
         world.unlisted = {
             name: unknown_record(self.typed, self.layout, name)
             for name in self.layout.lists
-            if getattr(world, attribute(name), ()) is None
+            if name in not_given
+        }
+        world.whole_if = {
+            name: (intervals.closure(node), unknown_record(self.typed, self.layout, name))
+            for name, node in ({} if self.fragment else self.typed.whole).items()
+            if name not in not_given
         }
         modifications = self.modifications()
         world.modification_ = modifications
@@ -207,13 +231,16 @@ class _Binder:
         world.day = self.on
         world.today = self.on.toordinal()
         papers = (*documents, *others)
-        if not self.problems.errors:
-            estimate_facts(world, self.typed, self.layout, self.problems)
-            settle_papers(world, papers, self.typed, self.layout, self.problems)
         if self.problems.errors:
             raise ModrulesError(in_order(self.problems.errors))
         world.id, world.kind, world.place = "", "", None
-        world.mask = world_mask(self.layout, world)
+        # An estimate over a list must know what it lacks, and may tell more of what that hangs on.
+        settle(self.layout, world)
+        estimate_facts(world, self.typed, self.layout, intervals, self.problems)
+        settle_papers(world, papers, self.typed, self.layout, self.problems)
+        if self.problems.errors:
+            raise ModrulesError(in_order(self.problems.errors))
+        settle(self.layout, world)
         return Bound(
             self.submission,
             world,
@@ -331,7 +358,7 @@ class _Binder:
             self.problems.error(
                 f'"{key}" says nothing',
                 node.place,
-                "leave it out, or write [] where there are none",
+                list_hint(self.typed, self.lists[key]),
             )
             return None
         if not isinstance(node, Seq):

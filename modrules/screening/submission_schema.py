@@ -67,6 +67,8 @@ def submission_schema(typed: TypedRuleset) -> dict[str, Any]:
             properties[str(subject.id)] = body
         else:
             title = f"{subject.title}: each that there is; [] says that there are none."
+            if subject.whole_if is not None:
+                title = f"{subject.title}: each that the vehicle has."
             properties[str(subject.list)] = {
                 "type": "array",
                 "description": title,

@@ -95,7 +95,7 @@ def _of_screening(report: Report, screening: Screening) -> Iterator[Turn]:
     for target, findings in bad.values():
         varying = Varying(screening, target, reads)
         fixed = _as_built(screening, target)
-        reached = [finding for finding in screening.findings if varying.reaches(finding)]
+        reached = varying.reached()
         if target.is_number:
             found = _number(varying, findings, reached)
         else:

@@ -9,23 +9,24 @@ from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
 from modrules.language.possible import Env
 from modrules.language.records import Open, attribute, bound_records, records_of
-from modrules.language.tree import FactName, in_text_order
+from modrules.language.tree import FactName, Node, in_text_order
 from modrules.problems import ModrulesError, Problem, nearest
 from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening import estimates
 from modrules.screening.documents import PLATE_PAPER
-from modrules.screening.explain import address_of
+from modrules.screening.explain import address_of, lists_read
 from modrules.screening.findings import Finding
+from modrules.screening.lists import lacks, settle
 from modrules.screening.plate_papers import in_force, set_paper, settled
-from modrules.screening.prepared import NotGiven, Ruleset, bindings
+from modrules.screening.prepared import NOT_APPLICABLE, NotGiven, Ruleset, bindings
 from modrules.screening.report import Screening
 from modrules.screening.values import Problems, missing_value
 
@@ -73,7 +74,7 @@ def targets(screening: Screening) -> Iterator[Target]:
     for subject, known in names.subjects.items():
         if subject == "modification":
             continue
-        for record in records_of(world, subject) or ():
+        for record in records_of(world, subject):
             for fact in [*by_subject.get(subject, []), *(common if known.is_kind else [])]:
                 if fact.slot != "kind":
                     yield target_of(ruleset, record, fact)
@@ -104,9 +105,9 @@ def find(screenings: tuple[Screening, ...], address: str) -> list[tuple[Target, 
     )
     for screening in screenings:
         for item in screening.ruleset.flat.subjects.values():
-            given = getattr(screening.run.bound.world, attribute(str(item.id)), ())
-            if item.list is not None and address.split(".")[0] == item.list and given is None:
-                hint = f"the submission does not give the list {item.list}"
+            lacking = lacks(screening.run.bound.world, str(item.id))
+            if item.list is not None and address.split(".")[0] == item.list and lacking:
+                hint = f"the submission does not give the list {item.list}, or not all of it"
     raise ModrulesError(Problem(f'the submission has no fact "{address}"', None, hint))
 
 
@@ -123,31 +124,45 @@ class Reads:
         }
 
     def of(self, check: TypedCheck) -> tuple[tuple[str, str], ...]:
-        """Pairs of binding and fact that a check reads."""
+        """Pairs of binding and fact that a check reads, and on which its lists hang."""
         found = self._of.get(check.index)
         if found is None:
-            reads = dict.fromkeys(
-                node.value[:2]
-                for node in in_text_order(check.nodes())
-                if node.op in ("fact", "stated", "fallback")
+            nodes = check.nodes()
+            found = self._of[check.index] = (
+                *_pairs(nodes),
+                *self.telling_whole(lists_read(nodes)),
             )
-            found = self._of[check.index] = tuple(reads)
         return found
+
+    def telling_whole(self, subjects: Iterable[str]) -> tuple[tuple[str, str], ...]:
+        """Pairs of binding and fact that tell whether the lists of these subjects are whole."""
+        whole = self.ruleset.typed.whole
+        return _pairs([whole[name] for name in subjects if name in whole])
+
+    def of_finding(self, finding: Finding) -> tuple[tuple[str, str], ...]:
+        """The same of a finding; about entries not listed, only what tells whether there are."""
+        subject = finding._raw[1]
+        if isinstance(subject, NotGiven):
+            return self.telling_whole(subject.per)
+        return () if finding._nothing_there else self.of(finding._check)
 
     def targets(self, finding: Finding) -> list[Target]:
         """The facts that a finding reads, each record of a list of its own."""
-        subject, world = finding._raw[1], finding._run.bound.world
-        if isinstance(subject, NotGiven) or finding._nothing_there:
-            return []
-        bound = bindings(finding._check, subject)
+        world = finding._run.bound.world
+        bound = bindings(finding._check, finding._raw[1])
         found: dict[str, Target] = {}
-        for binding, name in self.of(finding._check):
+        for binding, name in self.of_finding(finding):
             fact = self.ruleset.typed.names.facts[name]
             for record in bound_records(world, bound, binding):
                 if fact.slot != "kind" and hasattr(record, fact.slot):
                     target = target_of(self.ruleset, record, fact)
                     found.setdefault(target.address, target)
         return list(found.values())
+
+
+def _pairs(nodes: Iterable[Node]) -> tuple[tuple[str, str], ...]:
+    reads = (n for n in in_text_order(nodes) if n.op in ("fact", "stated", "fallback"))
+    return tuple(dict.fromkeys(node.value[:2] for node in reads))
 
 
 class Varying:
@@ -185,6 +200,9 @@ class Varying:
         ]
         if self._plates:
             self.facts.add(PLATE_PAPER)
+        telling = reads.telling_whole(world.whole_if)
+        #: whether lists may become whole, or lack entries, by the fact
+        self._settles = any(name in self.facts for _, name in telling)
         self.world = self._copied(world)
 
     def _limited(self, world: Any) -> Iterator[Any]:
@@ -195,7 +213,7 @@ class Varying:
         bound, subject = self.screening.run.bound, PLATE_PAPER.partition(".")[0]
         fact = self.ruleset.typed.names.facts.get(PLATE_PAPER)
         if fact is not None and any(not self.facts.isdisjoint(p.up_to) for p in bound.papers):
-            for plate in records_of(world, subject) or ():
+            for plate in records_of(world, subject):
                 said = address_of(self.ruleset, plate, fact) in bound.given
                 if not (said and getattr(plate, fact.slot) is False):
                     yield plate
@@ -209,7 +227,7 @@ class Varying:
             derived = typed.names.facts[name]
             same = derived.subject in (fact.subject, self.target.record.kind)
             own = tuple(each.record for each in self.targets)
-            for record in own if same else records_of(world, derived.subject) or ():
+            for record in own if same else records_of(world, derived.subject):
                 made = self._copies.setdefault(id(record), copy.copy(record))
                 value = getattr(record, derived.slot)
                 if not self.keep:
@@ -256,6 +274,8 @@ class Varying:
         for plate in self._plates:
             mask, _ = in_force(plate, papers, self.world, typed)
             set_paper(plate, settled(mask), typed, self.ruleset.layout)
+        if self._settles:
+            settle(self.ruleset.layout, self.world)
 
     def _masked(self, record: Any, fact: FactName, value: Any) -> int:
         bit = self.ruleset.layout.bits[fact.id]
@@ -281,18 +301,35 @@ class Varying:
         calls = [n for n in in_text_order(finding._check.nodes()) if n.op == "call"]
         return any(n.op == "fact" and n.value[1] in self.facts for n in in_text_order(calls))
 
+    def reached(self) -> list[Finding]:
+        """The findings that may come out otherwise for another value of the fact.
+
+        With them, those about entries that are not listed, of lists that now are whole and for
+        another value may not be.
+        """
+        screening = self.screening
+        found = [finding for finding in screening.findings if self.reaches(finding)]
+        world = screening.run.bound.world
+        for check in self.ruleset.typed.checks if self._settles else ():
+            whole = not any(lacks(world, name) for name in check.per)
+            telling = self.reads.telling_whole(n for n in check.per if n in world.whole_if)
+            if whole and any(name in self.facts for _, name in telling):
+                raw = (check.index, NotGiven(check.per), NOT_APPLICABLE, None, None, None)
+                found.append(Finding(screening.run, raw, screening.look_up))
+        return found
+
     def reaches(self, finding: Finding) -> bool:
         """Whether the finding may come out otherwise for another value of the fact."""
         subject = finding._raw[1]
-        if isinstance(subject, NotGiven) or finding._nothing_there:
-            return False
         check, world = finding._check, self.screening.run.bound.world
         bound = bindings(check, subject)
-        for binding, name in self.reads.of(check):
+        for binding, name in self.reads.of_finding(finding):
             if name in self.facts and any(
                 id(record) in self._copies for record in bound_records(world, bound, binding)
             ):
                 return True
+        if isinstance(subject, NotGiven) or finding._nothing_there:
+            return False
         names = {*(band.certification for band in check.bands), check.certification} - {None}
         return bool(names) and self._documented()
 

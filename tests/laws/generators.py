@@ -53,6 +53,15 @@ PLACES: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
 )
 UNMET = ("not permitted", "certification required", "inspect", "caution")
 BANDED = ("complies", "certification required", "not permitted", "inspect", "caution", "exempt")
+WHOLE_IF = {
+    "axle": (
+        "count(each axle) >= vehicle.doors",
+        "any(axle.colour = red for each axle)",
+        "count(each axle where axle.locked) >= 1 and any(axle.width > 0 mm for each axle)",
+        "count(each axle) = 2",
+    ),
+    "wheel": ("any(wheel.spare for each wheel)", "count(each wheel) >= count(each axle)"),
+}
 CERTIFICATIONS = ("plate-one", "plate-two", "full-one")
 
 
@@ -132,7 +141,7 @@ def make_ruleset(choices: Choices, focus: str = "") -> Made:
         "word_sets": [{"id": name, "words": list(words)} for name, words in WORDS.items()],
         "subjects": [
             *({"id": name, "title": name} for name in SINGLES),
-            *({"id": name, "title": name, "list": key} for name, key in LISTS.items()),
+            *_lists(choices),
             {"id": "modification", "title": "Modification", "list": "modifications"},
         ],
         "kinds": [{"id": name, "title": name} for name in KINDS],
@@ -152,6 +161,17 @@ def make_ruleset(choices: Choices, focus: str = "") -> Made:
         "checks": made,
     }
     return Made(data, vocabulary, writer.literals)
+
+
+def _lists(choices: Choices) -> list[dict[str, str]]:
+    """The subjects of which there is a list; some say when it is whole."""
+    found = []
+    for name, key in LISTS.items():
+        item = {"id": name, "title": name, "list": key}
+        if chance(choices, 1, 2):
+            item["whole_if"] = pick(choices, WHOLE_IF[name])
+        found.append(item)
+    return found
 
 
 # -- tables ------------------------------------------------------------------------------

@@ -10,8 +10,9 @@ from typing import Any
 from generators import Made
 from law_choices import Choices, chance, pick, some
 
-from modrules.language.records import NONE_STATED, Open, attribute, world_mask
+from modrules.language.records import NONE_STATED, Open, attribute
 from modrules.language.tree import FactName
+from modrules.screening.lists import settle
 from modrules.screening.prepared import Run
 
 
@@ -54,9 +55,8 @@ def changed_world(run: Run, world: Any, change: Callable[[FactName, Any], Any]) 
         setattr(made, attribute(name), changed(getattr(world, attribute(name))))
     for name in layout.lists:
         records = getattr(world, attribute(name))
-        if records is not None:
-            setattr(made, attribute(name), tuple(changed(record) for record in records))
-    made.mask = world_mask(layout, made)
+        setattr(made, attribute(name), tuple(changed(record) for record in records))
+    settle(layout, made)
     return made
 
 

@@ -5,7 +5,7 @@
     information     saying more never adds a possible outcome
     narrowing       the same for every shape of open fact, set directly at run time
     ranges          what is missing decides by its range only where that is allowed, and said
-    lists           a list that is not given leaves open all that giving it can bring
+    lists           a list that is not given, or not whole, leaves open all that giving it can bring
     numbers         measured value, limit and margin are those of rational arithmetic
     reports         every finding can be told, and an open one says why it is open
     order           nothing depends on the order in which entries are listed
@@ -23,7 +23,7 @@ from itertools import pairwise
 from typing import Any
 
 from generators import TODAY, Made
-from law_choices import Choices, chance, pick
+from law_choices import Choices, chance, pick, some
 from law_fillings import Vehicle, completed, loosened, make_target
 from law_worlds import changed_world, closed, opened
 from reference import EVERYTHING, Reference, Subjects
@@ -33,6 +33,7 @@ from modrules.language.records import Open, attribute
 from modrules.language.tree import FactName
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.explain import lists_read
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import NotGiven, Run
 from modrules.screening.report import Report, Screening
@@ -40,6 +41,8 @@ from modrules.screening.submission import bind, read_submission
 
 Key = tuple[str, tuple[str, ...]]
 Found = Mapping[Key, frozenset[str]]
+#: what stands for the ids of entries that are not listed
+NOT_GIVEN = ("not given",)
 
 
 class LawBroken(AssertionError):
@@ -76,7 +79,7 @@ def ids_of(subject: Any) -> tuple[str, ...]:
     if subject is None:
         return ()
     if isinstance(subject, NotGiven):
-        return ("not given",)
+        return NOT_GIVEN
     records = subject if isinstance(subject, tuple) else (subject,)
     return tuple(record.id for record in records if record.id)
 
@@ -87,9 +90,33 @@ def found_in(run: Run) -> dict[Key, frozenset[str]]:
     return {(checks[raw[0]].id, ids_of(raw[1])): frozenset(outcomes_of(raw[2])) for raw in run.raw}
 
 
+def wider_than(found: Found, key: Key) -> frozenset[str]:
+    """What was possible of a finding before more was said: of nothing, of what was not listed."""
+    return found.get(key) or found.get((key[0], NOT_GIVEN), frozenset())
+
+
 def by_reference(made: Made, vehicle: Vehicle) -> dict[Key, frozenset[str]]:
     world = vehicle.world(made.vocabulary.facts)
     return Reference(made.data, world).findings()
+
+
+def lacking_by_reference(made: Made, vehicle: Vehicle) -> set[str]:
+    """The lists of an exact submission that are given and yet not known to be whole.
+
+    A condition that reads another list counts it as whole only if that one stands before it.
+    """
+    world = vehicle.world(made.vocabulary.facts)
+    reference = Reference(made.data, world)
+    lacking: set[str] = set()
+    for item in made.data["subjects"]:
+        condition = item.get("whole_if")
+        if condition is None:
+            continue
+        reads_lacking = any(f"each {name})" in condition for name in lacking)
+        # More axles never make ``count >= count(each axle)`` hold.
+        if reads_lacking or reference.value(condition, world.subjects) is not True:
+            lacking.add(item["id"])
+    return lacking
 
 
 def told(made: Made, key: Key, **more: Any) -> str:
@@ -120,12 +147,25 @@ def agreement(choices: Choices, made: Made, tally: Tally) -> None:
     vehicle = make_target(choices, made)
     run = screened(made, vehicle)
     found, expected = found_in(run), by_reference(made, vehicle)
+    lacking = lacking_by_reference(made, vehicle)
+    if lacking != set(run.bound.world.unlisted):
+        raise LawBroken("agreement", f"lists that may lack entries: {lacking}\n{_plain(vehicle)}")
+    for check in run.ruleset.typed.checks:
+        if lacking & set(check.per):
+            expected.pop((check.id, ()), None)
+            expected[check.id, NOT_GIVEN] = frozenset()
     if set(found) != set(expected):
         raise LawBroken("agreement", f"subjects: {set(found) ^ set(expected)}\n{_plain(vehicle)}")
     exactly = compiled(run)
     for raw in run.raw:
         check = run.ruleset.typed.checks[raw[0]]
         key = (check.id, ids_of(raw[1]))
+        if key[1] == NOT_GIVEN or lacking & set(lists_read(check.nodes())):
+            tally.note("lists that lack entries")
+            if not expected[key] <= found[key]:
+                text = told(made, key, engine=found[key], reference=expected[key], vehicle=vehicle)
+                raise LawBroken("agreement", text)
+            continue
         tally.note("decided" if len(found[key]) == 1 else "no value")
         for outcome in found[key]:
             tally.note(f"outcome: {outcome}", len(found[key]) == 1)
@@ -148,9 +188,8 @@ def compiled(run: Run) -> set[Key]:
     found: list[Any] = []
     left: set[tuple[int, int]] = set()
     world, checks = run.bound.world, run.ruleset.typed.checks
-    for chunk, screen, _ in run.ruleset._screens:
-        if None not in [getattr(world, name) for name in chunk.lists]:
-            screen(world, found.append, run.held, lambda i, s: left.add((i, id(s))))
+    for _, screen, _ in run.ruleset._screens:
+        screen(world, found.append, run.held, lambda i, s: left.add((i, id(s))))
     return {(checks[raw[0]].id, ids_of(raw[1])) for raw in found}
 
 
@@ -171,11 +210,11 @@ def soundness(choices: Choices, made: Made, tally: Tally) -> None:
         other = completed(choices, made, vehicle)
         for exact in (target, other) if other is not None else (target,):
             for key, outcome in by_reference(made, exact).items():
-                if not outcome <= found[key]:
+                if not outcome <= wider_than(found, key):
                     text = told(
                         made,
                         key,
-                        possible=found[key],
+                        possible=wider_than(found, key),
                         outcome=outcome,
                         open=vehicle,
                         completed=exact,
@@ -205,10 +244,11 @@ def information(choices: Choices, made: Made, tally: Tally) -> None:
     for vehicle in (little_said, some_said, exact):
         found = found_in(screened(made, vehicle))
         for key, possible in found.items():
-            if before is not None and not possible <= before[key]:
-                text = told(made, key, less_said=before[key], more_said=possible, more=vehicle)
+            wide = wider_than(before, key) if before is not None else possible
+            if not possible <= wide:
+                text = told(made, key, less_said=wide, more_said=possible, more=vehicle)
                 raise LawBroken("information", text)
-            tally.note("narrowed", before is not None and possible < before[key])
+            tally.note("narrowed", possible < wide)
         before = found
 
 
@@ -244,7 +284,7 @@ def _possible(
     run: Run, check: TypedCheck, world: Any, subject: Any, ids: tuple[str, ...]
 ) -> frozenset[str]:
     """What a check may come to in another world, on the subject of the same ids."""
-    if subject is not None:
+    if subject is not None and ids != NOT_GIVEN:
         own = [
             next(r for r in getattr(world, attribute(name)) if r.id == record)
             for name, record in zip(check.per, ids, strict=True)
@@ -302,18 +342,25 @@ def ranges(choices: Choices, made: Made, tally: Tally) -> None:
 
 
 def lists(choices: Choices, made: Made, tally: Tally) -> None:
-    """A list that is not given leaves open all that giving it can bring."""
+    """A list that is not given, or not whole, leaves open all that giving it can bring."""
     given = loosened(choices, made, make_target(choices, made), often=choices.below(3))
     name = pick(choices, ("axle", "wheel"))
-    without = replace(given, records={**given.records, name: None})
-    more, less = found_in(screened(made, given)), found_in(screened(made, without))
+    ids = given.records[name] or ()
+    kept = some(choices, ids) if chance(choices, 1, 2) else None
+    gone = set(ids) - set(kept or ())
+    said = {address: value for address, value in given.said.items() if address[0] not in gone}
+    without = replace(given, records={**given.records, name: kept}, said=said)
+    run = screened(made, without)
+    if name not in run.bound.world.unlisted:
+        tally.note("lists that are whole without some entries")
+        return
+    more, less = found_in(screened(made, given)), found_in(run)
+    tally.note("lists not given", kept is None)
+    tally.note("lists given in part", bool(kept) and bool(gone))
     for key, possible in more.items():
-        wide = less.get(key)
-        if wide is None:
-            wide = less[key[0], ("not given",)]
-            tally.note("lists not given")
+        wide = wider_than(less, key)
         if not possible <= wide:
-            text = told(made, key, not_given=wide, given=possible, vehicle=given)
+            text = told(made, key, not_given=wide, given=possible, vehicle=given, part=kept)
             raise LawBroken("lists", text)
 
 

@@ -495,7 +495,7 @@ def test_people_are_counted_by_the_heaviest_that_each_may_be(
     text = HEAD + COUNTED.replace("EACH", each)
     (tmp_path / "ruleset.yaml").write_text(text, encoding="utf-8")
     tree = {
-        "vehicle": {"mass_in_use": "2900 kg"},
+        "vehicle": {"mass_in_use": "2900 kg", "seats": "1"},
         "seats": [{"id": "one", "mass": "80 kg ± 20 kg"}],
         "modifications": [],
     }

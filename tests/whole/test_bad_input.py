@@ -92,7 +92,7 @@ SUBMISSIONS = {
         ['"lift"', "submission.yaml:3"],
     ),
     "no modifications said": ("submission: Nothing\n", ["modifications"]),
-    "a list that says nothing": (f"{GOOD}axles:\n", ["axles", "[]"]),
+    "a list that says nothing": (f"{GOOD}lamps:\n", ["lamps", "[]"]),
     "a system both standard and modified": (f"{GOOD}standard: [suspension]\n", ["standard"]),
     "an unknown certification": (
         f"{GOOD}evidence:\n  - {{id: a, certification: runing-gear}}\n",
