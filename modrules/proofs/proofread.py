@@ -88,7 +88,7 @@ def proofread_folder(
     counted: list[str] = _counts(collected.ruleset, folder)
     if not any(problem.level == "error" for problem in problems):
         ruleset = Ruleset(typed)
-        problems += submission_problems(ruleset)
+        problems += submission_problems(ruleset, folder)
         results = [run_case(ruleset, case) for case in cases]
         if cases:
             counted.append(f"worked cases: {len(results)}")

@@ -1,11 +1,12 @@
 """The submissions that a ruleset ships as examples, held against it.
 
-submission_problems(ruleset) -> list[Problem]
+submission_problems(ruleset, folder) -> list[Problem]
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 from modrules.problems import ModrulesError, Problem
 from modrules.proofs.cases import default_day
@@ -13,10 +14,10 @@ from modrules.screening.prepared import Ruleset
 from modrules.screening.submission import bind, read_submission
 
 
-def submission_problems(ruleset: Ruleset) -> list[Problem]:
+def submission_problems(ruleset: Ruleset, folder: Path) -> list[Problem]:
     """Why submissions in the folder ``submissions`` can't be screened under it, as warnings."""
     problems: list[Problem] = []
-    for path in sorted((ruleset.flat.folder / "submissions").glob("*.yaml")):
+    for path in sorted((folder / "submissions").glob("*.yaml")):
         try:
             bind(read_submission(path), ruleset.typed, ruleset.layout, default_day(ruleset))
         except ModrulesError as error:

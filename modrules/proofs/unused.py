@@ -59,7 +59,7 @@ def is_own(editions: Collection[Path], place: Place) -> bool:
 
 def edition_folders(ruleset: Ruleset) -> list[Path]:
     """The folders of all editions of a ruleset, of which one may be inside another."""
-    own, memo = ruleset.flat.folder.resolve(), Memo()
+    own, memo = ruleset.flat.folder, Memo()
     around = next((each for each in own.parents if (each / HEAD_FILE).exists()), own)
     for top in (around, own):
         head = known_head(top, memo)
@@ -80,7 +80,7 @@ def edition_folders(ruleset: Ruleset) -> list[Path]:
 def _others(ruleset: Ruleset) -> Iterator[TypedRuleset]:
     """The other editions of a ruleset, as far as they can be read."""
     for folder in edition_folders(ruleset):
-        if folder != ruleset.flat.folder.resolve():
+        if folder != ruleset.flat.folder:
             try:
                 yield type_ruleset(collect(folder).ruleset)[0]
             except ModrulesError:

@@ -99,8 +99,9 @@ def collect(folder: Path, library: Sequence[Path] = (), memo: Memo | None = None
             items,
             tuple((str(each.head.ruleset), str(each.head.edition)) for each in stacked.layers),
             tuple(cautions.values()),
-            {text: path for text, path in text_files.items() if text in items["texts"]},
-            folder,
+            # Where they are stays so, whatever folder the process is in when they are read.
+            {text: path.resolve() for text, path in text_files.items() if text in items["texts"]},
+            folder.resolve(),
         )
     files = tuple(sorted({path for path, _ in memo}))
     return Collected(flat, tuple(in_order(problems)), frozenset(left_out), stacked.whole, files)

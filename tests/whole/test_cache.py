@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 
 import modrules
+from modrules import kept as entries
 from modrules.ruleset.find import shipped_folder
 from modrules.screening import cache
 
@@ -83,3 +85,57 @@ def test_a_kept_ruleset_can_not_be_changed(folder: Path) -> None:
     check = next(iter(kept.flat.checks.values()))
     with pytest.raises(AttributeError):
         check.title = "Other"
+
+
+def _marked(text: Path, name: str) -> None:
+    """Puts a name into the words of a text, so that it is seen out of which one words come."""
+    words = text.read_text(encoding="utf-8").replace(" must ", f" must ({name}) ")
+    text.write_text(words, encoding="utf-8")
+
+
+@pytest.mark.parametrize("kept", [True, False])
+def test_texts_and_pins_are_those_of_the_ruleset_in_whatever_folder_one_is(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kept: bool
+) -> None:
+    """Two folders hold a ruleset of one name; from each, the ruleset of the first is asked for."""
+    for name in ("one", "two"):
+        shutil.copytree(folder, tmp_path / name / "code")
+        _marked(tmp_path / name / "code" / "texts" / "code.md", name)
+    submission = folder / "submissions" / "compliant.yaml"
+
+    def report(ruleset: modrules.Ruleset) -> str:
+        return str(modrules.screen(submission, ruleset, on=ON).to_dict())
+
+    reports = []
+    for here, there in (("one", "code"), ("two", "../one/code")):
+        monkeypatch.chdir(tmp_path / here)
+        reports.append(report(modrules.load_ruleset(there, on=ON, cache=kept)))
+    assert reports[0] == reports[1]
+    assert "must (one)" in reports[0]
+    # And the folder may change between loading and screening.
+    ruleset = modrules.load_ruleset("code", on=ON, cache=kept)
+    monkeypatch.chdir(tmp_path)
+    assert "must (two)" in report(ruleset)
+    assert str(tmp_path) not in report(ruleset)
+
+
+def test_engines_that_differ_in_an_older_file_share_no_entry(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def named(package: Path) -> str:
+        monkeypatch.setattr(entries, "_PACKAGE", package)
+        return entries.name_of("ruleset", "a key")
+
+    package = tmp_path / "package"
+    package.mkdir()
+    for name in ("old.py", "new.py"):
+        (package / name).write_text("a = 1\n", encoding="utf-8")
+    os.utime(package / "new.py", ns=(2**60, 2**60))
+    first = named(package)
+    assert named(package) == first
+    (package / "old.py").write_text("a = 2\n", encoding="utf-8")
+    os.utime(package / "old.py", ns=(2**59, 2**59))
+    second = named(package)
+    assert second != first
+    shutil.copytree(package, tmp_path / "copy")
+    assert named(tmp_path / "copy") != second
