@@ -6,7 +6,7 @@ here when it is asked for.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -326,8 +326,24 @@ class Finding:
 
     @cached_property
     def citations(self) -> tuple[Cited, ...]:
-        """The same citations with where each leads in the texts at hand."""
-        return tuple(map(self._look_up, self.cites))
+        """The same citations with where each leads in the texts at hand.
+
+        With them those of the certifications that it requires or that are held for it, where
+        they are doubtful: the finding then rests on changed text too.
+        """
+        own = tuple(map(self._look_up, self.cites))
+        beneath = [cited for cited in map(self._look_up, self._granted_by) if cited.doubtful]
+        return (*own, *(cited for cited in dict.fromkeys(beneath) if cited not in own))
+
+    @property
+    def _granted_by(self) -> Iterator[Citation]:
+        """The citations of the certifications that it requires, or that do in their place."""
+        run = self._run
+        held = {document.certification for document in run.bound.documents}
+        for name in self.certifications:
+            others = sorted(run.ruleset.sufficient(name) & held - {name, None})
+            for each in (name, *others):
+                yield from run.ruleset.flat.certifications[each].cites
 
     @property
     def rests_on_changed_text(self) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.records import attribute
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.cited import LookUp, cited_as_data, look_up_in
+from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.consequences import look_at
 from modrules.screening.evidence import documents_of, evidence_of, holding, note_of
 from modrules.screening.findings import Finding
@@ -68,8 +68,11 @@ class Screening:
 
     def cited(self, citations: Iterable[Citation]) -> list[dict[str, Any]]:
         """Citations as plain data, each with the words that it leads to."""
-        texts = self.ruleset.flat.texts
-        return [cited_as_data(self.look_up(citation), texts) for citation in citations]
+        return self.told(map(self.look_up, citations))
+
+    def told(self, citations: Iterable[Cited]) -> list[dict[str, Any]]:
+        """The same of citations that have been looked up."""
+        return [cited_as_data(cited, self.ruleset.flat.texts) for cited in citations]
 
     def named(self, name: str) -> str:
         """An id as the report spells it: with its ruleset in front where there are several."""
@@ -279,7 +282,7 @@ def _finding(screening: Screening, finding: Finding) -> dict[str, Any]:
         "assumed": list(finding.assumed),
         "exemption": finding.exemption,
         "reason": finding.reason,
-        "citations": screening.cited(finding.cites),
+        "citations": screening.told(finding.citations),
         "certification": screening.named(finding.certification) if finding.certification else None,
         "question": finding.question,
         "caution": finding.caution,

@@ -15,7 +15,7 @@ import pytest
 from modrules.cli import _parser, main
 from modrules.texts import STATUS_WORDS
 from tests.texts.pdfs import pdf_of
-from tests.whole.vellmarch import WORDS, written
+from tests.whole.vellmarch import RULESET, WORDS, written
 
 #: The text in which clause 1.1 has each status.
 AMENDED = {
@@ -114,6 +114,61 @@ def test_every_command_says_what_rests_on_changed_text(
         assert changed(data) == ["lift-height", "lift-care"] * both * doubtful
     assert {state for _, state in citations(data)} <= set(STATUS_WORDS)
     assert ("1.2", "changed") not in citations(data)
+
+
+#: A plate that a clause grants, and a higher certificate that does in its place.
+GRANTED = """\
+certifications:
+  - id: plate
+    title: Plate
+    kind: plate
+    covered_by: [full]
+    cites: {text: code, clause: "2.1"}
+  - {id: full, title: Full certificate, kind: certificate, cites: {text: code, clause: "3.1"}}
+"""
+FULL = """\
+evidence:
+  - {id: paper, certification: full, issued: 2026-01-01, covers: {modifications: [lift]}}
+"""
+
+
+@pytest.mark.parametrize("held", [False, True])
+@pytest.mark.parametrize("clause", ["2.1", "3.1"])
+@pytest.mark.parametrize("name", COMMANDS)
+def test_what_rests_on_a_plate_rests_on_the_clause_that_grants_it(
+    name: str, clause: str, held: bool, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    made, words = written(tmp_path), f"{WORDS}\n3 Papers\n\n3.1 An engineer grants it.\n"
+    head = made / "ruleset.yaml"
+    plain = "certifications:\n  - {id: plate, title: Plate, kind: plate}\n"
+    assert plain in RULESET
+    head.write_text(RULESET.replace(plain, GRANTED), encoding="utf-8")
+    (made / "texts" / "code.txt").write_text(words, encoding="utf-8")
+    if held:
+        plan = tmp_path / "plan.yaml"
+        plan.write_text(plan.read_text(encoding="utf-8") + FULL, encoding="utf-8")
+    assert main(["pin", str(made)]) == 0
+    text = tmp_path / "code.txt"
+    amended = words.replace("must be tied", "may be tied").replace("An engineer", "Nobody")
+    kept = {"2.1": ("Nobody", "An engineer"), "3.1": ("may be tied", "must be tied")}[clause]
+    text.write_text(amended.replace(*kept), encoding="utf-8")
+    found = said(made, COMMANDS[name], text, capsys, monkeypatch)
+    # The paper that is held rests on its own clause and stands for the plate.
+    concerned = clause == "2.1" or held
+    if name.endswith("json") and name != "json":
+        both = 2 if name == "beside json" else 1
+        assert changed(json.loads(found)) == ["lift-height"] * both * concerned
+        return
+    if name == "json":
+        rest = [
+            f["check"] for f in json.loads(found)["findings"] if "changed" in str(f["citations"])
+        ]
+        assert rest == ["lift-height"] * concerned
+        return
+    told = plainly(found)
+    assert ("on changed text" in told) == concerned
+    assert (f"{clause} (changed)" in told) == concerned
 
 
 def test_no_command_that_screens_is_left_out() -> None:
