@@ -215,6 +215,9 @@ def _unseen(report: Report) -> list[str]:
     if silent:
         text = f"{owner.silent(len(report['rulesets']))} about {', '.join(silent)}"
         lines += fitted("NOT COVERED", text, 1)
+    idle = [clean(one["title"]) for one, _ in reading.none_applies(report)]
+    if idle:
+        lines += fitted("NONE APPLIES", f"of the checks on {', '.join(idle)}", 1)
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
         lines += fitted("NOT LOOKED AT", f"{len(systems)}: {', '.join(systems)}", 1)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
+from modrules.reports import reading
 from modrules.reports.layout import clean
-from modrules.reports.shape import Answer, Modification
+from modrules.reports.shape import Answer, Modification, Report
 
 #: What an owner reads for a decided outcome; the words are short enough for a margin.
 #: "No plate" stands here and nowhere else: it is never said of what is open, of what no
@@ -24,6 +26,8 @@ _DECIDED: dict[str, tuple[str, str]] = {
     "not permitted": ("NOT PERMITTED", "A rule forbids it as described."),
 }
 NOT_COVERED = "NOT COVERED"
+#: Of what checks look at and none applies to, in a line of a table.
+IDLE = "checks on it exist, none applies"
 OPEN = "OPEN"
 #: Every word that an owner may read, what needs doing first.
 WORDS = (
@@ -72,6 +76,20 @@ def of_modification(modification: Modification, rulesets: int = 1) -> Owner:
             "ask the licensed certifier.",
         )
     return of_answer(modification["answer"], rulesets)
+
+
+def sentences(modification: Modification, report: Report) -> str:
+    """The owner's answer explained; where no check applies, with those that looked."""
+    told = of_modification(modification, len(report["rulesets"])).sentence
+    for one, checks in reading.none_applies(report):
+        if one["id"] == modification["id"]:
+            told += f" Looked at by: {looked(checks)}."
+    return told
+
+
+def looked(checks: Iterable[str]) -> str:
+    """The checks that looked at a modification and don't apply to it."""
+    return "; ".join(map(clean, checks))
 
 
 def silent(rulesets: int) -> str:

@@ -80,7 +80,7 @@ def _one(
     joint = [each for each in bearing if reading.is_joint(each.finding) and plates.is_telling(each)]
     return [
         *heading(f"{owner.name(one)}: {verdict.word}"),
-        *paragraph(verdict.sentence),
+        *paragraph(owner.sentences(one, report)),
         *plates.takes(one, report),
         *_findings(own),
         *wrap(

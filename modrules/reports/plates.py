@@ -127,6 +127,8 @@ def _detail(one: Modification, report: Report) -> str:
         return owner.silent(len(report["rulesets"]))
     if span := owner.span(one["answer"]):
         return span
+    if one["answer"]["worst"] == "not applicable":
+        return owner.IDLE
     names = {c["id"]: clean(c["title"]) for c in report["certifications"]}
     return ", ".join(
         ("perhaps " if c["state"] == "open" else "") + names.get(c["id"], c["id"])
@@ -145,7 +147,7 @@ def _each(report: Report, findings: list[Numbered]) -> list[str]:
 def _modification(one: Modification, report: Report, findings: list[Numbered]) -> list[str]:
     verdict = owner.of_modification(one, len(report["rulesets"]))
     lines = heading(f"{owner.name(one)}: {verdict.word}")
-    lines += paragraph(verdict.sentence)
+    lines += paragraph(owner.sentences(one, report))
     lines += takes(one, report)
     mine = [f for f in findings if one["id"] in f.finding["modifications"]]
     telling = [one for one in mine if is_telling(one)]

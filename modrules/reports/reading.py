@@ -111,6 +111,16 @@ def idle(report: Report) -> list[Finding]:
     return [finding for finding in report["findings"] if is_idle(finding)]
 
 
+def none_applies(report: Report) -> list[tuple[Modification, list[str]]]:
+    """The modifications that there are checks for, none of which applies; and those checks."""
+    found = []
+    for one in report["modifications"]:
+        if one["answer"] is not None and one["answer"]["worst"] == OUTCOMES[0]:
+            mine = [f for f in report["findings"] if one["id"] in f["modifications"]]
+            found.append((one, list(dict.fromkeys(f["title"] for f in mine))))
+    return found
+
+
 def combined(findings: Iterable[Finding]) -> Answer | None:
     """The answer of several findings: the worst of their best and of their worst ends."""
     pairs = [ends(finding) for finding in findings]

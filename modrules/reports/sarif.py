@@ -12,7 +12,7 @@ from typing import Any
 
 from modrules.reports.layout import clean
 from modrules.reports.places import Spot, addresses_of
-from modrules.reports.reading import doubtful, ends, is_open
+from modrules.reports.reading import doubtful, ends, is_open, none_applies
 from modrules.reports.shape import RANK, Finding, Report
 from modrules.reports.wording import (
     NO_CERTIFICATE,
@@ -69,6 +69,7 @@ def render(report: Report, uri: str = "", places: Mapping[str, Spot] | None = No
             "submission": report["submission"]["digest"],
             "notLookedAt": [one["system"] for one in report["not_looked_at"]],
             "notCovered": [one["id"] for one in report["modifications"] if not one["covered"]],
+            "noneApplies": [one["id"] for one, _ in none_applies(report)],
             "cautions": report["cautions"],
         },
     }

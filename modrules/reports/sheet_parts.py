@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from modrules.reports import documents, drawing, loads, owner
+from modrules.reports import documents, drawing, loads, owner, reading
 from modrules.reports.blocks import Block, Heading, Items, Pairs, Table, Task, Text
 from modrules.reports.head import named
 from modrules.reports.layout import clean, listed
@@ -43,6 +43,9 @@ def scope(report: Report) -> Iterator[Block]:
     if silent:
         words = owner.silent(len(report["rulesets"]))
         yield Text(f"About {listed(silent)} {words}. That is no permission.", strong=True)
+    for one, checks in reading.none_applies(report):
+        words = f"There are checks for {owner.name(one)}, and none applies as described"
+        yield Text(f"{words}: {owner.looked(checks)}. That is no permission.", strong=True)
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
         yield Text(

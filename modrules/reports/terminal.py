@@ -63,7 +63,8 @@ def _modifications(report: Report) -> list[str]:
     rows: list[list[str]] = []
     for one in report["modifications"]:
         if one["covered"] and one["answer"]:
-            words = answer_line(one["answer"])
+            idle = one["answer"]["worst"] == "not applicable"
+            words = answer_line(one["answer"]) + (f": {owner.IDLE}" if idle else "")
         else:
             words = f"not covered: {owner.silent(len(report['rulesets']))}"
         rows.append([owner.name(one), words])
@@ -213,6 +214,12 @@ def not_seen(report: Report) -> list[str]:
             f"About these {words}. That is no permission: ask the licensed certifier."
         )
         lines += bullets(map(owner.name, silent))
+    if idle := reading.none_applies(report):
+        lines += heading("Not applicable")
+        lines += paragraph(
+            "There are checks for these, and none applies as described. That is no permission."
+        )
+        lines += bullets(f"{owner.name(one)}: {owner.looked(checks)}" for one, checks in idle)
     systems = [clean(one["title"] or one["system"]) for one in report["not_looked_at"]]
     if systems:
         lines += heading("Not looked at")

@@ -93,11 +93,7 @@ def answers(report: Report) -> dict[str, tuple[str, dict[str, str] | None]]:
         records = {r.id: r for r in screening.run.bound.world.modification_}
         for name in _in_order(screening, records):
             kind = screening.ruleset.flat.kinds[records[name].kind]
-            about = [
-                finding
-                for finding in report.findings
-                if name in finding.modifications and finding.possible != ("not applicable",)
-            ]
+            about = [finding for finding in report.findings if name in finding.modifications]
             title = _title(screening, name) or str(kind.title)
             found.setdefault(name, (title, combined(about) if about else None))
     return found

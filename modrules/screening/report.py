@@ -309,7 +309,7 @@ def _modifications(report: Report) -> list[dict[str, Any]]:
             (screening, finding)
             for screening in screenings
             for finding in screening.findings
-            if record.id in finding.modifications and finding.possible != ("not applicable",)
+            if record.id in finding.modifications
         ]
         missing = dict.fromkeys(a for _, finding in about for a in finding.missing)
         asked = for_modification(record.id, [f for a, f in facts.items() if a in missing])
