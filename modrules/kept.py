@@ -34,20 +34,20 @@ def folder() -> Path:
 
 def name_of(kind: str, *key: str) -> str:
     """The name of an entry by what it was made from; another engine has other names."""
-    whole = [*key, _engine(), str(sys.implementation.cache_tag)]
+    whole = [*key, _engine(_PACKAGE), str(sys.implementation.cache_tag)]
     return f"{sha256(json.dumps(whole).encode()).hexdigest()}.{kind}"
 
 
 @cache
-def _engine() -> str:
+def _engine(package: Path) -> str:
     """What tells this engine from another: where it is, and each of its files as last saved.
 
     To read them all would take longer than much of what is kept. What runs is what stood there
     when it began.
     """
-    files = ((path, path.stat()) for path in sorted(_PACKAGE.rglob("*.py")))
-    told = [(str(p.relative_to(_PACKAGE)), s.st_size, s.st_mtime_ns) for p, s in files]
-    return json.dumps([str(_PACKAGE), told])
+    files = ((path, path.stat()) for path in sorted(package.rglob("*.py")))
+    told = [(str(p.relative_to(package)), s.st_size, s.st_mtime_ns) for p, s in files]
+    return json.dumps([str(package), told])
 
 
 def find(name: str) -> tuple[Mapping[str, Any], bytes] | None:

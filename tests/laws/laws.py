@@ -29,11 +29,11 @@ from law_worlds import changed_world, closed, opened
 from reference import EVERYTHING, Reference, Subjects
 
 from modrules.language.parser import parse
-from modrules.language.records import Open, attribute
+from modrules.language.records import Open, attribute, records_of
 from modrules.language.tree import FactName
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening.explain import lists_read
+from modrules.screening.explain import address_of, lists_read
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import NotGiven, Run
 from modrules.screening.report import Report, Screening
@@ -305,7 +305,10 @@ def _facts(run: Run, worlds: list[Any]) -> str:
 
 
 def ranges(choices: Choices, made: Made, tally: Tally) -> None:
-    """Missing facts on safety never decide by their range; where others do, that is said."""
+    """Missing facts on safety never decide by their range; where others do, that is said.
+
+    So it is where the range cut off some of what was given with a tolerance.
+    """
     run = screened(made, loosened(choices, made, make_target(choices, made), often=3))
     far = pick(choices, (-(10**15), 10**15))
     safety = {name for name, item in run.ruleset.flat.facts.items() if item.safety}
@@ -314,7 +317,11 @@ def ranges(choices: Choices, made: Made, tally: Tally) -> None:
         missing = isinstance(value, Open) and value.missing
         return far if missing and fact.id in safety and fact.type.kind == "quantity" else value
 
+    cut = _cut_values(run)
+
     def unbounded(_fact: FactName, value: Any) -> Any:
+        if id(value) in cut:
+            return Open(*cut[id(value)], none=value.none)
         ranged = isinstance(value, Open) and value.missing and value.values is None
         return Open(none=value.none, missing=True) if ranged else value
 
@@ -339,6 +346,19 @@ def ranges(choices: Choices, made: Made, tally: Tally) -> None:
                 text = told(made, (check.id, ids), decided_by_range=by_range, assumed=assumed)
                 raise LawBroken("ranges", f"{text}\n{_facts(run, [run.bound.world])}")
         tally.note("safety facts missing", outcome != possible)
+
+
+def _cut_values(run: Run) -> dict[int, tuple[Any, Any]]:
+    """By the identity of a value of the world that a range cut: what was given."""
+    facts, found = run.ruleset.typed.names.facts.values(), {}
+    for subject in run.ruleset.typed.names.subjects:
+        for record in records_of(run.bound.world, subject):
+            for fact in facts:
+                value = getattr(record, fact.slot, None)
+                given = run.bound.cuts.get(address_of(run.ruleset, record, fact))
+                if isinstance(value, Open) and given is not None:
+                    found[id(value)] = given
+    return found
 
 
 def lists(choices: Choices, made: Made, tally: Tally) -> None:

@@ -124,6 +124,7 @@ def test_engines_that_differ_in_an_older_file_share_no_entry(
 ) -> None:
     def named(package: Path) -> str:
         monkeypatch.setattr(entries, "_PACKAGE", package)
+        entries._engine.cache_clear()  # as in another process
         return entries.name_of("ruleset", "a key")
 
     package = tmp_path / "package"
