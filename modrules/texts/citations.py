@@ -10,77 +10,81 @@ unnumbered heading is cited by its words, in small letters.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from modrules.texts.numbers import ANNEXES, PARTS
+from modrules.texts.printings import printings_of
+from modrules.texts.spelling import Step, is_deep, is_top, steps_in
 from modrules.texts.words import clean, shown
 
-_WORDS = {word.casefold(): word for word in (*PARTS, *ANNEXES)}
-_WORDS.update({"sch": "Schedule", "schs": "Schedule", "app": "Appendix", "annexe": "Annex",
-               "ch": "Chapter", "pt": "Part", "div": "Division", "table": "Table",
-               "figure": "Figure", "fig": "Figure", "row": "row", "recital": "Recital",
-               "note": "note", "example": "example"})  # fmt: skip
-_SILENT_WORDS = """
-article art section sec s ss clause cl cls regulation reg regs rule r rr paragraph para par
-subsection subclause subparagraph subpara subregulation subrule item point requirement standard
-"""
-_SILENT = frozenset(_SILENT_WORDS.split())
-del _WORDS["section"]
-
-_KNOWN = "|".join(sorted(_WORDS.keys() | _SILENT, key=len, reverse=True))
-_TOKEN = re.compile(
-    r"[\s,;:–—]*"
-    r"(?:(?P<of>of|in|to|under)\s+(?:the\s+)?)?"
-    r"(?:(?i:(?P<word>" + _KNOWN + r")s?)(?:\.\s*|\s+|(?=\(|\Z))|(?P<sign>§{1,2})\s*)?"
-    r"(?P<number>[A-Za-z]{0,4}[.-]?\d+[A-Za-z]{0,3}(?:[.-](?:\d+[A-Za-z]{0,3}|[A-Za-z](?![A-Za-z])))*"
-    r"|[IVXLC]{1,7}(?![A-Za-z])|[A-Z]{1,2}(?:[.-]\d+[A-Za-z]{0,3}){0,9}(?![A-Za-z]))?"
-    r"(?P<items>(?:\s*\(\s*(?:\d{1,3}\.)?[0-9A-Za-z]{1,8}\s*\))*)[.:]?"
-)
 _DEFINITION = re.compile(
-    r"(?P<within>.*?)[\s,;]*(?:the\s+)?\bdefinition\s+of\s+(?:the\s+)?(?P<term>.+)", re.I | re.S
+    r"(?P<within>.*?)[\s,;]*(?:the\s+)?\b(?:definition|meaning|def\.|defn\.?)\s+of\s+(?:the\s+)?"
+    r"(?P<term>.+)",
+    re.I | re.S,
 )
 _DEFINITION_AFTER = re.compile(r"(?P<term>.+?)[\s,]*\(?\bdefinition\)?", re.I | re.S)
+_TERM = re.compile(r"(?:the\s+)?(?:term|word|words|expression)\s+(?P<term>[^\d\W].+)", re.I | re.S)
 _ITEMS_AFTER = re.compile(
     r"(.*?)(?:,?\s+(?:sub-?)?(?:para(?:graph)?|item|point))?((?:\s*\([0-9A-Za-z]{1,4}\))+)", re.S
 )
-_LETTERED = re.compile(r"([A-Z]{1,2})[.-]?(\d.*)", re.S)
-_LAST_ITEM = re.compile(r"(.*\d)\(([a-z])\)", re.S)
-_LAST_LETTER = re.compile(r"(.*\d)\.?([a-z])", re.S)
+_WITHIN_AFTER = re.compile(
+    r"(?P<term>.+?)[\"”»’']?,?\s+(?:in|of|under|at)\s+(?P<within>.*\d.*)", re.S
+)
+_DIVISIONS = {"section": "Section", "sec": "Section", "article": "Article", "art": "Article"}
+_BESIDE = ("Table", "Figure", "Recital")
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a citation asks for: keys to look up in order, and what must enclose the clause."""
+    """What a citation asks for.
 
-    keys: tuple[str, ...]
-    within: tuple[str, ...] = ()
+    ``keys``: the canonical number and then the other ways in which it may be printed.
+    ``within``: what must enclose the clause, each in all its ways. ``words``: the key
+    of a heading, or of a term, that the citation may consist of. ``term``: a term that
+    must be defined there, and ``items`` the labels below it. ``sentence``: a sentence
+    that is asked for, which an index doesn't tell apart from the others. ``division``:
+    the key of a part (``Section 2``) where a text has parts of that word.
+    """
+
+    keys: tuple[str, ...] = ()
+    within: tuple[tuple[str, ...], ...] = ()
+    words: str = ""
+    term: str = ""
+    items: str = ""
+    sentence: str = ""
+    division: str = ""
 
 
 @lru_cache(maxsize=4096)
 def read_citation(clause: str) -> Wanted:
     """Read a citation's clause as its writer spelt it; an empty one asks for nothing."""
-    clause = " ".join(clean(clause[:500]).split()).strip(" .,;")
+    clause = tidy(clause)
     if not clause:
-        return Wanted(())
-    definition = _DEFINITION.fullmatch(clause) or _DEFINITION_AFTER.fullmatch(clause)
+        return Wanted()
+    definition = (
+        _DEFINITION.fullmatch(clause) or _DEFINITION_AFTER.fullmatch(clause)
+        or _TERM.fullmatch(clause)
+    )  # fmt: skip
     if definition is not None:
-        before = definition.groupdict().get("within") or ""
-        outer = _structured(before)
-        within = (*outer.within, outer.keys[0]) if outer is not None and outer.keys else ()
-        term, items = _split_items(definition["term"])
-        return Wanted((definition_key(term) + items,), within)
-    wanted = _structured(clause)
-    words = heading_key(clause)
-    if wanted is None:
-        return Wanted((words, f"definition of {words}"))
-    return Wanted((*wanted.keys, words), wanted.within)
+        wanted = _defined(definition["term"], definition.groupdict().get("within") or "")
+        return replace(wanted, words=heading_key(clause))
+    steps = steps_in(clause)
+    return (_assemble(steps) if steps else None) or Wanted(words=heading_key(clause))
+
+
+def tidy(clause: str) -> str:
+    """A citation on one line, without what may stand around it."""
+    return " ".join(clean(clause[:500]).split()).strip(" .,;")
 
 
 def canonical(clause: str) -> str:
     """The canonical form of a clause's number: ``§ 99-1204 (c)`` → ``99-1204(c)``."""
     wanted = read_citation(clause)
-    return ", ".join((*wanted.within, *wanted.keys[:1]))
+    name = wanted.keys[:1] or ((wanted.words,) if wanted.words else ())
+    if wanted.term:
+        name = (definition_key(wanted.term) + wanted.items,)
+    return ", ".join((*(ways[0] for ways in wanted.within), *name))
 
 
 def heading_key(words: str) -> str:
@@ -93,71 +97,114 @@ def definition_key(term: str) -> str:
     return "definition of " + heading_key(term)
 
 
-def _split_items(term: str) -> tuple[str, str]:
+def _defined(term: str, around: str) -> Wanted:
+    """The definition of a term, in a clause that is named before it or after it."""
+    after = _WITHIN_AFTER.fullmatch(term) if not around else None
+    outer = steps_in(tidy(after["within"])) if after is not None else None
+    if after is not None and outer:
+        term = after["term"]
+    elif around:
+        outer = steps_in(tidy(around))
+        if not outer:
+            return Wanted()
     match = _ITEMS_AFTER.fullmatch(term)
-    if match is None:
-        return term, ""
-    return match[1], "".join(match[2].split())
+    items = "".join(match[2].split()) if match is not None else ""
+    term = heading_key(match[1] if match is not None else term)
+    inside = _assemble(outer) if outer else None
+    within = (*inside.within, inside.keys) if inside is not None else ()
+    return Wanted(within=within, term=term, items=items)
 
 
-def _structured(clause: str) -> Wanted | None:
-    """Read a citation made of words and numbers; None when anything else is in it."""
-    tokens: list[tuple[str, str, str]] = []
-    at = 0
-    while at < len(clause):
-        match = _TOKEN.match(clause, at)
-        if match is None or match.end() == at:
-            return None
-        word, number = (match["word"] or "").casefold(), match["number"] or ""
-        items = "".join(match["items"].split())
-        if not number and not items and word not in ("note", "example", "table", "schedule"):
-            return None
-        token = (word, number, items)
-        if match["of"] and tokens:
-            tokens.insert(0, token)
-        else:
-            tokens.append(token)
-        at = match.end()
-    return _assemble(tokens) if tokens else None
-
-
-def _assemble(tokens: list[tuple[str, str, str]]) -> Wanted | None:
-    key, within, open_clause = "", list[str](), False
-    spare: list[str] = []
-    for position, (word, number, items) in enumerate(tokens):
-        kind = _WORDS.get(word, "")
+def _assemble(steps: list[Step]) -> Wanted | None:
+    """Put steps together, the outer ones first; None where they do not fit together."""
+    sentence = next((s.number for s in steps if s.kind == "sentence"), "")
+    term = next((s for s in steps if s.kind == "term"), None)
+    steps = _outer_first([s for s in steps if s.kind not in ("sentence", "term")])
+    if not steps:
+        return _quoted(term) if term is not None and not sentence else None
+    key, within, number = "", list[tuple[str, ...]](), ""
+    division = ""
+    for position, (kind, word, label, labels, _, _) in enumerate(steps):
+        items = "".join(f"({item})" for item in labels)
         if kind in ANNEXES:
-            name, inside = _annex_number(number)
+            name, inside = _annex_number(label)
             key += (", " if key else "") + f"{kind} {name}".strip()
-            open_clause = bool(inside)
+            number = inside
             if inside:
                 key += ", " + inside
             key += items
         elif kind in PARTS:
-            if position < len(tokens) - 1:
-                within.append(f"{kind} {number}{items}")
+            if position < len(steps) - 1:
+                within.append(printings_of(f"{kind} {label}{items}"))
             else:
-                key += (", " if key else "") + f"{kind} {number}{items}"
-        elif kind in ("Table", "Figure", "Recital"):
-            if not number:
-                number, items = items.strip("()"), ""
+                key += (", " if key else "") + f"{kind} {label}{items}"
+        elif kind in _BESIDE:
+            if not label:
+                label, items = items.strip("()"), ""
             if key:
-                within.append(key)
-            key, open_clause = f"{kind} {number}{items}".strip(), True
-        elif kind in ("row", "note", "example"):
-            key += f", {kind} {number}".rstrip() + items
-        elif not open_clause:
-            key += (", " if key and number else "") + number + items
-            open_clause = True
-            if word in ("section", "sec", "article", "art") and number:
-                spare.append(f"{'Section' if word[0] == 's' else 'Article'} {number}{items}")
-        elif number and word:
-            key += f"({number}){items}"
+                within.append(printings_of(key))
+            key = number = f"{kind} {label}{items}".strip()
+        elif kind:
+            key += f", {kind} {label}".rstrip() + items
+            number = number or kind
         elif not number:
-            key += items
-        else:
+            if label and is_deep(steps[position]):
+                return None  # subsection 5 of what?
+            key += (", " if key and label else "") + label + items
+            number = label or "items"
+            if label and word in _DIVISIONS:
+                division = f"{_DIVISIONS[word]} {label}{items}"
+        elif is_top(word) and not label.startswith(number + "."):
+            # A section in a section is two clauses; an article may be in a section.
+            if not division or not key.endswith(number) or (word in _DIVISIONS and (
+                division.startswith(_DIVISIONS[word])
+            )):  # fmt: skip
+                return None
+            within.append(printings_of(division))
+            key = key[: len(key) - len(number)] + label + items
+            number, division = label, ""
+        elif label.startswith(number + ".") and (is_top(word) or word in ("", "clause", "cl")):
+            if not key.endswith(number):
+                return None
+            key = key[: len(key) - len(number)] + label + items  # "clause 4, 4.2"
+            number = label
+        elif label and word:
+            key += f"({label}){items}"
+        elif label:
             return None
-    return Wanted((key, *spare, *_other_spellings(key)), tuple(within))
+        else:
+            key += items
+    if term is not None:
+        return Wanted(within=(*within, printings_of(key)), term=heading_key(term.number),
+                      items="".join(f"({item})" for item in term.items))  # fmt: skip
+    return Wanted(printings_of(key), tuple(within), sentence=sentence, division=division)
+
+
+def _quoted(term: Step) -> Wanted:
+    words = heading_key(term.number)
+    return Wanted(words=words, term=words, items="".join(f"({i})" for i in term.items))
+
+
+def _outer_first(steps: list[Step]) -> list[Step]:
+    """``item 1 of Part 2 of Schedule 1`` and ``clause 5, Schedule 1``, outermost first."""
+    ordered: list[Step] = []
+    at = 0  # where what stands in the outermost step goes on
+    for step in steps:
+        division = step.kind in PARTS or step.kind in ANNEXES
+        if step.of and ordered:
+            ordered.insert(0, step)
+            at = 1 if division else len(ordered)
+        elif division and 0 < at < len(ordered):
+            ordered.insert(at, step)
+            at += 1
+        else:
+            ordered.append(step)
+    last = ordered[-1] if ordered else None
+    if last is not None and len(ordered) > 1 and not last.of and (
+        last.kind in ANNEXES or last.kind in PARTS
+    ) and all(not step.kind for step in ordered[:-1]):  # fmt: skip
+        ordered = [last, *ordered[:-1]]
+    return ordered
 
 
 def _annex_number(number: str) -> tuple[str, str]:
@@ -166,15 +213,3 @@ def _annex_number(number: str) -> tuple[str, str]:
     if dot and name and inside:
         return name, inside
     return number, ""
-
-
-def _other_spellings(key: str) -> list[str]:
-    """Ways in which the same number may be printed: 6.1a for 6.1(a); B.6.1 in Appendix B."""
-    others: list[str] = []
-    if (match := _LAST_ITEM.fullmatch(key)) is not None:
-        others += [f"{match[1]}.{match[2]}", f"{match[1]}{match[2]}"]
-    elif (match := _LAST_LETTER.fullmatch(key)) is not None:
-        others += [f"{match[1]}({match[2]})", f"{match[1]}{match[2]}", f"{match[1]}.{match[2]}"]
-    if (match := _LETTERED.fullmatch(key)) is not None:
-        others += [f"{annex} {match[1]}, {match[2]}" for annex in ("Appendix", "Annex", "Schedule")]
-    return [other for other in others if other != key]

@@ -194,7 +194,8 @@ def _changed(text: Text, pin: Pin, index: int) -> Checked:
         )
     if all(change.kind == "kept" for change in changes):
         note += ", beyond what the excerpt shows"
-    return Checked(pin, replace(excerpt, note=note), text.name_of(index), changes)
+    excerpt = excerpt_of(text, index, pin.clause, pin.quote, CHANGED, note)
+    return Checked(pin, excerpt, text.name_of(index), changes)
 
 
 def check_pins(texts: Mapping[str, Text], pins: Pins) -> tuple[Checked, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from modrules.texts import outline as ol
+from modrules.texts.near import near
 from modrules.texts.text import Text
 from modrules.texts.words import clean, digest_of, places_of, plain, shown
 
@@ -16,8 +17,12 @@ STATUS_WORDS = (FOUND, SAME, MOVED, CHANGED, GONE, AMBIGUOUS, NOT_SUPPLIED)
 #: With one of these a citation rests on words that do not stand as it has them.
 DOUBTFUL = (CHANGED, GONE, AMBIGUOUS)
 
+#: With these words a note begins to name what the index doubts.
+IN_DOUBT = "the index is in doubt here"
+
 MOST_EXCERPT = 2000  # characters of an excerpt; a longer clause is cut, and shows that it is
 MOST_CANDIDATES = 20
+MOST_DOUBTS = 3  # told of one clause
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +34,8 @@ class Excerpt:
     (``candidates`` lists what may be meant), not supplied (there is no text); pins add
     same and moved. ``excerpt`` holds the words, for an item with those that introduce
     and close its list. ``lines``: first and last line in the file. ``digest``: of the
-    words that the citation rests on, "" without a clause. ``note`` says more.
+    words that the citation rests on, "" without a clause. ``note`` says more, such as
+    what the index doubts of the clause or of what it stands in.
     """
 
     text: str
@@ -56,14 +62,13 @@ def resolve(text: Text | None, clause: str, quote: str = "") -> Excerpt:
         return Excerpt(text.id, clause, quote, GONE, note="the quotation holds no words")
     if not clause.strip():
         return _by_quotation(text, clause, quote, wanted)
-    indices = text.find(clause)
+    indices, said = text.lookup.find(clause)
     if not indices:
         return _gone(text, clause, quote, wanted)
     holding = [i for i in indices if not wanted or stands_in(text, i, wanted)]
     if len(holding) == 1 and (len(indices) == 1 or wanted):
-        note = "" if len(indices) == 1 else (
-            f"{len(indices)} clauses have this number; the quotation stands in one of them"
-        )  # fmt: skip
+        several = f"{len(indices)} clauses have this number; the quotation stands in one of them"
+        note = _joined(said, several if len(indices) > 1 else "")
         return excerpt_of(text, holding[0], clause, quote, FOUND, note)
     if len(indices) > 1:
         return _ambiguous(text, clause, quote, holding or indices, "this number")
@@ -96,9 +101,29 @@ def excerpt_of(text: Text, index: int, clause: str, quote: str, status: str,
         words = _cut(words)
     return Excerpt(
         text.id, clause, quote, status, words, text.lines_of(index),
-        digest_of(text.wording.rests_on(index)), (), note,
+        digest_of(text.wording.rests_on(index)), (), _joined(note, doubt_of(text, index)),
         text.pages_of(index),
     )  # fmt: skip
+
+
+def doubt_of(text: Text, index: int) -> str:
+    """What the index doubts of a clause, what is in it and what it stands in; "" for nothing.
+
+    For the front matter it is what the index doubts there.
+    """
+    doubts = text.doubts_at(index)
+    if not doubts:
+        return ""
+    listed = "; ".join(
+        f"{doubt.message} ({doubt.clause or 'outside any clause'}, line {doubt.line})"
+        for doubt in doubts[:MOST_DOUBTS]
+    )
+    more = f"; and {len(doubts) - MOST_DOUBTS} more" if len(doubts) > MOST_DOUBTS else ""
+    return f"{IN_DOUBT}: {listed}{more}"
+
+
+def _joined(*notes: str) -> str:
+    return "; ".join(note for note in notes if note)
 
 
 def stands_in(text: Text, index: int, quote: str) -> bool:
@@ -166,7 +191,7 @@ def _by_quotation(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
     if len(found) > 1:
         return _ambiguous(text, clause, quote, found, "this quotation")
     if found[0] == 0:
-        note = "the quotation stands outside any clause"
+        note = _joined("the quotation stands outside any clause", doubt_of(text, 0))
         return Excerpt(
             text.id, clause, quote, FOUND, shown(quote), None, digest_of(wanted), (), note
         )
@@ -188,31 +213,20 @@ def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Ex
     note = "the quotation does not stand in the clause"
     if elsewhere:
         note += f"; it stands in {_few(elsewhere)}"
-    plainly = excerpt_of(text, index, clause, "", CHANGED)
+    plainly = excerpt_of(text, index, clause, "", CHANGED, note)
     return Excerpt(text.id, clause, quote, CHANGED, plainly.excerpt, plainly.lines, plainly.digest,
-                   tuple(elsewhere[:MOST_CANDIDATES]), note, plainly.pages)  # fmt: skip
+                   tuple(elsewhere[:MOST_CANDIDATES]), plainly.note, plainly.pages)  # fmt: skip
 
 
 def _gone(text: Text, clause: str, quote: str, wanted: str) -> Excerpt:
-    from modrules.texts.citations import read_citation
-
-    candidates = (
-        [text.name_of(i) for i in text.wording.clauses_with(wanted, 50) if i] if wanted else []
-    )
+    quoted = text.wording.clauses_with(wanted, 50) if wanted else []
+    candidates = [text.name_of(i) for i in quoted if i]
     note = "there is no such clause"
     if candidates:
         note += f"; the quotation stands in {_few(candidates)}"
     else:
-        asked = read_citation(clause).keys
-        for key in asked[:1]:
-            candidates = text.inside_schedules(key)[:MOST_CANDIDATES]
-        if candidates:
-            note += f"; inside a schedule there is {_few(candidates)}"
-        else:
-            from modrules.problems import nearest
-
-            hint = nearest(asked[0] if asked else clause, list(text.outline.by_key)[1:5000])
-            note += f"; {hint}" if hint else ""
+        candidates = [text.name_of(i) for i in near(text.lookup, clause)[:MOST_CANDIDATES]]
+        note += f"; near it there is {_few(candidates)}" if candidates else ""
     return Excerpt(text.id, clause, quote, GONE, candidates=tuple(candidates[:MOST_CANDIDATES]),
                    note=note)  # fmt: skip
 

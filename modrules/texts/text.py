@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
-from modrules.texts import outline as ol
-from modrules.texts.citations import read_citation
+from modrules.texts.lookup import Lookup
 from modrules.texts.outline import Outline
 from modrules.texts.wording import Wording
 from modrules.texts.words import digest_of
@@ -150,6 +148,27 @@ class Text:
             listed.append(Doubt(kind, 0, "", f"{count} more of this kind"))
         return (*self.reading_doubts, *sorted(listed, key=lambda doubt: doubt.line))
 
+    def doubts_at(self, index: int) -> list[Doubt]:
+        """The doubts about a clause, what is in it, and what it stands in; in order of line.
+
+        Where the outline has more doubts of a kind than it lists, any clause may be in one.
+        """
+        first, last = self.lines_of(index) if index else (0, 0)
+        around = {0} if not index else {*self.lookup.outer_of(index)}
+        end = self._past(index)
+        listed = [
+            Doubt(kind, self.line_at(at), self.name_of(clause), sentence)
+            for kind, at, clause, sentence in self.outline.doubts
+            if clause in around or (index and index <= clause < end)
+        ]
+        reading = [doubt for doubt in self.reading_doubts if first <= doubt.line <= last]
+        unlisted = [doubt for doubt in self.doubts if not doubt.line and not doubt.clause]
+        return sorted(dict.fromkeys((*reading, *listed, *unlisted)), key=lambda doubt: doubt.line)
+
+    def _past(self, index: int) -> int:
+        """The position of the first clause after one and all in it."""
+        return bisect_left(self.outline.starts, self.outline.ends[index], lo=index + 1)
+
     @cached_property
     def spans(self) -> tuple[Span, ...]:
         """Whose own words each stretch of ``body`` is: in order, without gap or overlap."""
@@ -163,12 +182,15 @@ class Text:
 
     # ---- looking up -------------------------------------------------------------
 
+    @cached_property
+    def lookup(self) -> Lookup:
+        """The clauses by their names, and what citations lead to."""
+        named = (self.title, f"{self.title} {self.edition}".strip())
+        return Lookup(self.body, self.outline, self.wording, named)
+
     def index_of(self, number: str) -> int | None:
         """The position in the outline of a canonical number; None where there is none."""
-        index = self.outline.by_key.get(number)
-        if index is not None and number not in self.outline.repeats:
-            return index or None
-        return self._special_names[1].get(number)
+        return self.lookup.index_of(number)
 
     def clause_at(self, index: int) -> Clause:
         """The clause at a position of the outline."""
@@ -185,25 +207,7 @@ class Text:
 
     def name_of(self, index: int) -> str:
         """The canonical number of the clause at a position; "" for front matter."""
-        key = self.outline.keys[index]
-        return self._special_names[0][index] if key in self.outline.repeats else key
-
-    @cached_property
-    def _special_names(self) -> tuple[dict[int, str], dict[str, int]]:
-        """Names of clauses whose number stands more than once, both ways."""
-        names: dict[int, str] = {}
-        for key, indices in self.outline.repeats.items():
-            around = {index: self.keys_around(index) for index in indices}
-            counts = Counter(outer for keys in around.values() for outer in set(keys))
-            for count, index in enumerate(indices, 1):
-                outer = next((k for k in around[index] if counts[k] == 1 and k not in
-                              self.outline.repeats), "")  # fmt: skip
-                names[index] = _qualified(outer, key) if outer else f"{key} [{count}]"
-        return names, {name: index for index, name in names.items()}
-
-    def keys_around(self, index: int) -> list[str]:
-        """The keys of the clauses around one, the nearest first."""
-        return [self.outline.keys[outer] for outer in self.outwards(self.outline.parents[index])]
+        return self.lookup.name_of(index)
 
     def outwards(self, index: int) -> Iterator[int]:
         """The positions of a clause, of the clause around it, and so on; no front matter."""
@@ -213,20 +217,7 @@ class Text:
 
     def find(self, clause: str) -> list[int]:
         """Every clause that a citation may mean, in whatever spelling; look-ups alone."""
-        exact = self.index_of(clause)
-        if exact is not None:
-            return [exact]
-        wanted = read_citation(clause)
-        for key in wanted.keys:
-            indices = self.outline.repeats.get(key)
-            if indices is None:
-                index = self.outline.by_key.get(key, 0)
-                indices = [index] if index else []
-            if wanted.within:
-                indices = [i for i in indices if self._is_within(i, wanted.within)]
-            if indices:
-                return list(indices)
-        return []
+        return self.lookup.find(clause).indices
 
     @cached_property
     def digests(self) -> tuple[str, ...]:
@@ -244,18 +235,6 @@ class Text:
     def with_digest(self, digest: str) -> list[int]:
         """The clauses whose words have a digest."""
         return self._by_digest.get(digest, [])
-
-    def inside_schedules(self, key: str) -> list[str]:
-        """The clauses with this number inside schedules, annexes and appendices."""
-        return [
-            f"{outer}, {key}"
-            for kind, outer in zip(self.outline.kinds, self.outline.keys, strict=True)
-            if kind == ol.ANNEX and f"{outer}, {key}" in self.outline.by_key
-        ]
-
-    def _is_within(self, index: int, within: tuple[str, ...]) -> bool:
-        around = self.keys_around(index)
-        return all(any(key == w or key.endswith(", " + w) for key in around) for w in within)
 
     @cached_property
     def _children(self) -> dict[int, list[int]]:
@@ -310,14 +289,3 @@ class Text:
     def wording(self) -> Wording:
         """The words of the text, clause by clause."""
         return Wording(self.body, self.outline)
-
-
-def _qualified(outer: str, key: str) -> str:
-    """``Part 2`` and ``5`` → ``Part 2, 5``; what both start with is said once."""
-    outer_words, key_words = outer.split(", "), key.split(", ")
-    shared = 0
-    while shared < min(len(outer_words), len(key_words) - 1) and (
-        outer_words[shared] == key_words[shared]
-    ):
-        shared += 1
-    return ", ".join(outer_words + key_words[shared:])

@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 import yaml
 
-from modrules.texts import Clause, Text, read_text, resolve, text_from
+from modrules.texts import Clause, Excerpt, Text, read_text, resolve, text_from
 
 HERE = Path(__file__).parent / "laws"
 NAMES = sorted(path.name.removesuffix(".clauses.yaml") for path in HERE.glob("*.clauses.yaml"))
@@ -105,6 +105,11 @@ def runs_of_words(text: Text) -> Iterator[tuple[str, list[str]]]:
             yield span.clause, [word for word in printed.split() if word.strip(">|#-")]
 
 
+def said_first(excerpt: Excerpt) -> str:
+    """What a note says before it names what the index doubts."""
+    return excerpt.note.partition("; the index is in doubt here")[0]
+
+
 def test_nine_documents_are_read() -> None:
     assert len(NAMES) == 9
 
@@ -135,7 +140,7 @@ def test_ten_words_of_a_clause_lead_to_it(name: str) -> None:
             named = resolve(text, number, quote)
             assert (named.status, named.clause) == ("found", number), quote
             alone = resolve(text, "", quote)
-            assert (alone.status, alone.note) == ("found", f"stands in {number}"), quote
+            assert (alone.status, said_first(alone)) == ("found", f"stands in {number}"), quote
             asked += 1
     assert asked >= 300
 
@@ -166,7 +171,7 @@ def test_closing_line_is_that_of_the_clause_with_the_list(
     name: str, number: str, closing: str
 ) -> None:
     found = resolve(law(name), "", closing)
-    assert (found.status, found.note) == ("found", f"stands in {number}")
+    assert (found.status, said_first(found)) == ("found", f"stands in {number}")
 
 
 def numbers(source: str) -> list[str]:

@@ -182,6 +182,44 @@ def test_quotation_that_stands_in_forty_places() -> None:
     assert "20 more" in excerpt.note
 
 
+DOUBTED = text_from(
+    "1 Wheels\n\n1.1 A wheel must turn.\n\n1.3 A wheel must be round.\n\n"
+    "4 Brakes\n\n4.1 A brake must:\n(a) hold; and\n(c) release.\n\n4.2 A brake must be dry.\n",
+    id="t",
+)
+
+
+def test_note_names_the_doubt_of_the_clause_of_what_is_in_it_and_of_what_it_stands_in() -> None:
+    assert {doubt.clause for doubt in DOUBTED.doubts} == {"1.3", "4", "4.1(a)"}
+    assert resolve(DOUBTED, "1.1").note == ""
+    assert resolve(DOUBTED, "1.3").note == (
+        "the index is in doubt here: 1.3 comes after 1.1 (1.3, line 5)"
+    )
+    assert "1.3 comes after 1.1 (1.3, line 5)" in resolve(DOUBTED, "1").note
+    assert "4 comes after 1 (4, line 7)" in resolve(DOUBTED, "4.2").note
+    assert "(4.1(a), line 11)" not in resolve(DOUBTED, "4.2").note
+    assert "(4.1(a), line 11)" in resolve(DOUBTED, "4.1").note
+
+
+@pytest.mark.parametrize(
+    ("clause", "quote", "said"),
+    [
+        ("", "wheel must be round", "stands in 1.3; the index is in doubt here"),
+        ("1.3", "wheel must be square", "does not stand in the clause; the index is in doubt here"),
+        ("1.3", "wheel must be round", "the index is in doubt here"),
+    ],
+)
+def test_note_names_the_doubt_whatever_the_status(clause: str, quote: str, said: str) -> None:
+    excerpt = resolve(DOUBTED, clause, quote)
+    assert said in excerpt.note
+    assert excerpt.note.endswith("1.3 comes after 1.1 (1.3, line 5)")
+
+
+def test_many_doubts_are_counted() -> None:
+    source = "1 Wheels\n\n" + "".join(f"1.{n} A wheel turns.\n\n" for n in range(2, 40, 2))
+    assert resolve(text_from(source, id="t"), "1").note.endswith("; and 16 more")
+
+
 def test_not_supplied() -> None:
     excerpt = resolve(None, "4.2", "words")
     assert excerpt.status == "not supplied"
