@@ -24,6 +24,7 @@ from modrules.api import (
     read_submission,
     read_text,
     render,
+    resolve,
     screen,
     stages,
     turns,
@@ -38,11 +39,12 @@ if TYPE_CHECKING:
     from modrules.screening.prepared import Ruleset
     from modrules.screening.report import Report
     from modrules.screening.submission import Submission
-    from modrules.texts import Text
+    from modrules.texts import Excerpt, Text
 
 __version__ = "0.1.0"
 
 __all__ = [
+    "Excerpt",
     "Finding",
     "ModrulesError",
     "Place",
@@ -64,6 +66,7 @@ __all__ = [
     "read_submission",
     "read_text",
     "render",
+    "resolve",
     "screen",
     "skipped",
     "stages",
@@ -73,6 +76,7 @@ __all__ = [
 
 #: What is imported when it is asked for, so that the start is quick.
 _LATER = {
+    "Excerpt": "modrules.texts",
     "Finding": "modrules.screening.findings",
     "Proofreading": "modrules.proofs.proofread",
     "Report": "modrules.screening.report",

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from modrules.screening.stages import Stages
     from modrules.screening.submission import Submission
     from modrules.screening.turning import Turns
-    from modrules.texts import Text
+    from modrules.texts import Excerpt, Text
 
 
 def load_ruleset(
@@ -86,6 +86,17 @@ def read_text(
     from modrules.texts.reading import read_text as read
 
     return read(Path(source), id=id, title=title, edition=edition, cache=cache)
+
+
+def resolve(text: Text, clause: str, quote: str = "") -> Excerpt:
+    """What a citation leads to in a text: its status, and the words of the clause.
+
+    ``clause`` may be typed in the usual ways, or be "" to cite by quotation alone. Never
+    raises: what cannot be resolved says so in its status.
+    """
+    from modrules.texts import resolve as look_up
+
+    return look_up(text, clause, quote)
 
 
 def screen(

@@ -102,13 +102,14 @@ def _json(data: Any) -> str:
 def _text(arguments: argparse.Namespace) -> int:
     import modrules
     from modrules.reports.text_pages import clause_page, index_page
-    from modrules.texts import search
+    from modrules.texts import resolve, search
 
     output = _output(arguments)
     path = Path(arguments.file)
     text = modrules.read_text(path, id="text", title=path.name, cache=True)
     if arguments.clause is not None:
-        show(clause_page(text, _clause(text, arguments.clause)), output)
+        note = resolve(text, arguments.clause).note
+        show(clause_page(text, _clause(text, arguments.clause), note), output)
         return 0
     found = search(text, arguments.find) if arguments.find else tuple(text.clauses.values())
     if arguments.format == "json":

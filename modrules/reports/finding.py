@@ -193,8 +193,8 @@ def _citation(citation: Citation, number: int, printed: Printed | None) -> list[
     lines = _at("", ", ".join(parts) + quote)
     if STATUS[citation["status"]]:
         lines += _at("", STATUS[citation["status"]])
-    if citation.get("note") and citation["status"] not in ("found", "same"):
-        lines += _at("", citation.get("note", ""))
+    if note := citation.get("note"):
+        lines += _at("", note)
     if before != number or printed is None:
         return lines
     words, more = block(citation["excerpt"], _INDENT + _LABEL, _MOST_LINES)

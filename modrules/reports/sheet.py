@@ -252,6 +252,8 @@ def _citation(citation: Citation, number: int, printed: Printed) -> Iterator[Blo
     quote = f': "{clean(citation["quote"])}"' if citation["quote"] else ""
     status = STATUS[citation["status"]]
     said = f" ({status})" if status else ""
+    if note := clean(citation.get("note", "")):
+        said += f". {note[:1].upper()}{note[1:]}"
     if repeated:
         place = "above" if before == number else f"at [{before}]"
         yield Text(f"{clause_of(citation)}, printed {place}{quote}{said}")

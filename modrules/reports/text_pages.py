@@ -20,11 +20,21 @@ from modrules.proofs.progress import (
     UNFINISHED,
     Progress,
 )
-from modrules.reports.layout import bullets, clean, columns, heading, labelled, page, paragraph
+from modrules.reports.layout import (
+    bullets,
+    clean,
+    columns,
+    heading,
+    labelled,
+    listed,
+    page,
+    paragraph,
+)  # fmt: skip
 from modrules.reports.wording import STATUS
 from modrules.texts import Checked, Clause, Text, as_line
 from modrules.texts.coverage import Row, coverage_counts
 from modrules.texts.editions import Affected, Comparison, Counterpart
+from modrules.texts.resolve import IN_DOUBT
 
 
 def _about(text: Text) -> list[str]:
@@ -61,7 +71,7 @@ def index_page(text: Text, clauses: Sequence[Clause], *, whole: bool) -> str:
     return page(lines)
 
 
-def clause_page(text: Text, clause: Clause) -> str:
+def clause_page(text: Text, clause: Clause, note: str) -> str:
     """One clause with its words."""
     lines = _about(text)
     lines += labelled("CLAUSE", f"{clean(clause.number)}  {clean(clause.heading)}".strip())
@@ -69,6 +79,7 @@ def clause_page(text: Text, clause: Clause) -> str:
         lines += labelled("PAGES", " to ".join(map(str, dict.fromkeys(clause.pages))))
     lines += labelled("LINES", f"{clause.first_line} to {clause.last_line}")
     lines += labelled("DIGEST", clause.digest)
+    lines += labelled("NOTE", clean(note)) if note else []
     lines += ["", *paragraph(clean(clause.words), 2)]
     return page(lines)
 
@@ -80,6 +91,10 @@ def pins_page(name: str, checked: Sequence[Checked]) -> str:
         counts[one.status] = counts.get(one.status, 0) + 1
     lines = labelled("RULESET", clean(name))
     lines += labelled("PINS", ", ".join(f"{n} {status}" for status, n in sorted(counts.items())))
+    doubted = dict.fromkeys(
+        f"{one.pin.text} {one.pin.clause}" for one in checked if IN_DOUBT in one.excerpt.note
+    )
+    lines += labelled("IN DOUBT", f"by the index: {listed(map(clean, doubted))}") if doubted else []
     told = [one for one in checked if one.status != "same"]
     if not told:
         return page([*lines, "", *paragraph("Every pinned clause stands as it was pinned.")])

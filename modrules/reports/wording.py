@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from modrules.reports.layout import clean, listed
 from modrules.reports.shape import RANK, Answer, Citation, Finding, Missing, Number, Quantity
+from modrules.texts.resolve import IN_DOUBT
 
 #: Said on everything, near the top.
 NO_CERTIFICATE = "A screening aid, no certificate: the local code and licensed certifier decide."
@@ -187,9 +188,16 @@ def text_of(citation: Citation) -> str:
 
 
 def number_of(citation: Citation) -> str:
-    """``4.2``, or ``4.2 (changed)`` where the words do not stand there as they did."""
-    marked = STATUS[citation["status"]].startswith("ATTENTION")
-    return clean(citation["clause"]) + (f" ({citation['status']})" if marked else "")
+    """``4.2``, or ``4.2 (changed)`` where the words do not stand there as they did.
+
+    ``4.2 (index in doubt)``: what the index of the text doubts there, the note tells.
+    """
+    marks: list[str] = (
+        [citation["status"]] if STATUS[citation["status"]].startswith("ATTENTION") else []
+    )
+    if IN_DOUBT in citation.get("note", ""):
+        marks.append("index in doubt")
+    return clean(citation["clause"]) + (f" ({', '.join(marks)})" if marks else "")
 
 
 def clause_of(citation: Citation) -> str:

@@ -26,6 +26,8 @@ AMENDED = {
     "ambiguous": WORDS.replace("1.1 A", "1.8 A")
     + "\n2.2 A lift of more than 50 mm takes a plate.\n",
 }  # fmt: skip
+#: The index is in doubt about both clauses that are cited.
+DOUBTED = WORDS.replace("1.2 A", "1.3 A").replace("1.1 A", "1.2 A").replace("1.3 A", "1.1 A")
 _DRAWN = {
     "limits": ("limits", "PLAN", "--vary", "vehicle.width"), "turns": ("turns", "PLAN"),
     "stages": ("stages", "PLAN"), "next": ("next", "PLAN"),
@@ -169,6 +171,37 @@ def test_what_rests_on_a_plate_rests_on_the_clause_that_grants_it(
     told = plainly(found)
     assert ("on changed text" in told) == concerned
     assert (f"{clause} (changed)" in told) == concerned
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_citation_of_a_doubted_clause_says_so(
+    name: str, tmp_path: Path,
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    text = tmp_path / "code.txt"
+    text.write_text(DOUBTED, encoding="utf-8")
+    found = said(written(tmp_path / "unpinned"), COMMANDS[name], text, capsys, monkeypatch)
+    if name.endswith("json"):
+        notes = [note for clause, _, note in noted(json.loads(found))]
+        assert all("the index is in doubt here" in note for note in notes)
+        assert notes or name == "next json"  # which names no clause
+        return
+    words = plainly(found)
+    marks = re.findall(r"clauses? 1\.[12] (\(index in doubt\))?", words)
+    assert all(marks), words
+    assert marks or name in ("next", "beside", "ask")  # which name no clause
+    if name in ("terminal", "html", "markdown"):
+        assert "index is in doubt here: 1.1 comes after 1.2 (1.1, line 5)" in words
+
+
+def noted(data: Any) -> list[tuple[str, str, str]]:
+    """(clause, status, note) of every citation anywhere in JSON."""
+    if isinstance(data, list):
+        return [each for one in data for each in noted(one)]
+    if not isinstance(data, dict):
+        return []
+    own = [(data["clause"], data["status"], data["note"])] if "status" in data else []
+    return own + [each for value in data.values() for each in noted(value)]
 
 
 def test_no_command_that_screens_is_left_out() -> None:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
+import modrules
 from modrules.cli import main
 from modrules.ruleset.find import shipped_folder
 
@@ -165,3 +168,30 @@ def test_damaged_pins_are_said(
     assert status == 2
     assert "pins.json" in said
     assert "Traceback" not in said
+
+
+def test_text_of_a_clause_tells_what_is_in_doubt_and_how_the_citation_was_taken(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "code.txt"
+    path.write_text("1 Wheels\n\n1.2 A wheel turns. It is round.\n", encoding="utf-8")
+    assert main(["text", str(path), "--clause", "cl. 1.2, second sentence"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "NOTE sentences are not told apart: not sentence 2 alone" in said
+    assert "the index is in doubt here: 1.2 comes after 1 (1.2, line 3)" in said
+
+
+def test_package_runs_as_the_command_does() -> None:
+    ran = subprocess.run(
+        [sys.executable, "-m", "modrules", "--version"], capture_output=True, text=True, check=False
+    )
+    assert ran.returncode == 0
+    assert modrules.__version__ in ran.stdout + ran.stderr
+
+
+def test_citation_looked_up_from_the_package(tmp_path: Path) -> None:
+    path = tmp_path / "code.txt"
+    path.write_text("1 Wheels\n\n1.1 A wheel:\n(a) turns; and\n(b) rolls.\n", encoding="utf-8")
+    found = modrules.resolve(modrules.read_text(path, id="code"), "cl. 1.1 b")
+    assert isinstance(found, modrules.Excerpt)
+    assert (found.status, found.excerpt) == ("found", "A wheel: … (b) rolls.")
