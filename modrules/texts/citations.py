@@ -19,7 +19,7 @@ from modrules.texts.spelling import Step, is_deep, is_top, steps_in
 from modrules.texts.words import clean, shown
 
 _DEFINITION = re.compile(
-    r"(?P<within>.*?)[\s,;]*(?:the\s+)?\b(?:definition|meaning|def\.|defn\.?)\s+of\s+(?:the\s+)?"
+    r"(?P<within>.*?)[\s,;]*(?:the\s+)?\b(?:definition|def\.|defn\.?)\s+of\s+(?:the\s+)?"
     r"(?P<term>.+)",
     re.I | re.S,
 )
@@ -111,6 +111,8 @@ def _defined(term: str, around: str) -> Wanted:
     items = "".join(match[2].split()) if match is not None else ""
     term = heading_key(match[1] if match is not None else term)
     inside = _assemble(outer) if outer else None
+    if outer and (inside is None or not inside.keys):
+        return Wanted()
     within = (*inside.within, inside.keys) if inside is not None else ()
     return Wanted(within=within, term=term, items=items)
 
@@ -123,7 +125,7 @@ def _assemble(steps: list[Step]) -> Wanted | None:
     if not steps:
         return _quoted(term) if term is not None and not sentence else None
     key, within, number = "", list[tuple[str, ...]](), ""
-    division = ""
+    division, before = "", 0
     for position, (kind, word, label, labels, _, _) in enumerate(steps):
         items = "".join(f"({item})" for item in labels)
         if kind in ANNEXES:
@@ -153,7 +155,7 @@ def _assemble(steps: list[Step]) -> Wanted | None:
             key += (", " if key and label else "") + label + items
             number = label or "items"
             if label and word in _DIVISIONS:
-                division = f"{_DIVISIONS[word]} {label}{items}"
+                division, before = _DIVISIONS[word], len(key) - len(label + items)
         elif is_top(word) and not label.startswith(number + "."):
             # A section in a section is two clauses; an article may be in a section.
             if not division or not key.endswith(number) or (word in _DIVISIONS and (
@@ -177,6 +179,7 @@ def _assemble(steps: list[Step]) -> Wanted | None:
     if term is not None:
         return Wanted(within=(*within, printings_of(key)), term=heading_key(term.number),
                       items="".join(f"({item})" for item in term.items))  # fmt: skip
+    division = f"{key[:before]}{division} {key[before:]}" if division else ""
     return Wanted(printings_of(key), tuple(within), sentence=sentence, division=division)
 
 

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import islice
 from typing import NamedTuple
 
 from modrules.texts import outline as ol
@@ -32,6 +33,7 @@ _THIS = re.compile(
 )  # fmt: skip
 _UNENDED = re.compile(r"(?:\A|\s)(?:under|of|by|in|to|and|with|from|see|the|or)(?:\s+the)?\Z", re.I)
 _DESIGNATED = re.compile(r"\w+ [\w-]{1,6}\Z")
+_MOST_NAMES = 12  # places tried at which the name of the text may begin or end
 _MOST_HEAD = 60  # lines at the head of a text in which its name may stand
 
 
@@ -117,7 +119,7 @@ class Lookup:
             words = "" if wanted.items else wanted.words
             return self.having(words) or self.defined(wanted) or self._by_words(words)
         ways = wanted.keys
-        if wanted.division.partition(" ")[0] in self._division_words:
+        if any(word in wanted.division for word in self._division_words):
             ways = (wanted.division,)
         for keys in (ways[:1], ways[1:]):
             # The number as typed comes before the other ways in which it may be printed.
@@ -131,11 +133,11 @@ class Lookup:
 
     @cached_property
     def _division_words(self) -> frozenset[str]:
-        """Section and Article, where the text has parts of that word."""
+        """``Section`` and ``Article``, and a blank, where the text has parts of that word."""
         parts = (k for k, kind in zip(self.outline.keys, self.outline.kinds, strict=True)
                  if kind == ol.PART)  # fmt: skip
         last = (key.rpartition(", ")[2].partition(" ")[0] for key in parts)
-        return frozenset(word for word in last if word in ("Section", "Article"))
+        return frozenset(f"{word} " for word in last if word in ("Section", "Article"))
 
     def having(self, key: str) -> list[int]:
         """The clauses with a key."""
@@ -280,10 +282,10 @@ def _apart(wanted: Wanted) -> str:
 
 def without_name(clause: str) -> Iterator[tuple[str, str]]:
     """A citation without what may be the name of the text, before it or after it; and the name."""
-    for match in _BEFORE.finditer(clause):
+    for match in islice(_BEFORE.finditer(clause), _MOST_NAMES):
         name = clause[: match.start()].strip(" ,:")
         yield clause[match.end() :], re.sub(r"\A(?:the|of)\s+", "", name, flags=re.I)
-    for match in _AFTER.finditer(clause):
+    for match in islice(_AFTER.finditer(clause), _MOST_NAMES):
         yield clause[: match.start()], clause[match.end() :].strip(" ,")
 
 

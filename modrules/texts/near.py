@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 
 from modrules.texts import outline as ol
 from modrules.texts.citations import Wanted, canonical, heading_key, read_citation, tidy
@@ -12,13 +13,14 @@ from modrules.texts.lookup import Lookup, signs, without_name
 from modrules.texts.spelling import without_silent_words
 
 _SEVERAL = re.compile(r",?\s+(?:and|or|to|&)\s+|,\s+|\s*[–-]\s*")
+_MOST_CUTS = 12  # places tried at which the first of several clauses may end
 
 
 def near(lookup: Lookup, clause: str) -> list[int]:
     """The clauses that may be meant by a citation that leads to none, the likeliest first."""
     wanted = read_citation(clause)
     if not wanted.keys and not wanted.term:
-        for several in _SEVERAL.finditer(tidy(clause)):
+        for several in islice(_SEVERAL.finditer(tidy(clause)), _MOST_CUTS):
             first = read_citation(tidy(clause)[: several.start()])
             if first.keys and (found := lookup.led_to(first)):
                 return found

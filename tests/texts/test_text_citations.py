@@ -242,6 +242,7 @@ def test_spelling_leads_to_its_clause(text: Text, typed: str, number: str) -> No
         (ACT, "last row of Table 1", ()),
         (ACT, "definition of lifts", ("definition of lift",)),
         (ACT, "definition of lift in s 5", ("definition of lift",)),
+        (ACT, "definition of lift of 2, s 2", ("definition of lift",)),
         (STANDARD, "4.2(3)", ("4.2.3",)),
         (STANDARD, "Appendix A, 1.2", ("Annex A, 1.2",)),
         (STANDARD, "1.2", ("Annex A, 1.2",)),
@@ -291,6 +292,7 @@ def test_section_is_a_part_where_the_text_has_such_parts() -> None:
     (index,) = act.find("Chapter II, Section 2")
     assert act.clause_at(index).kind == "part"
     assert act.find("Section 5") == []
+    assert act.find("Section 1 lit. 2") == []
     assert act.find("Article 5")
 
 
