@@ -191,7 +191,7 @@ def _amended(arguments: argparse.Namespace) -> int:
     asides = set_aside(old, flat)
     changed = []
     for one in changed_and_uncited(comparison, old, new, cited):
-        around = old.outwards(old.clauses[one.old].index)
+        around = old.lookup.outwards(old.clauses[one.old].index)
         changed.append((one, next((asides[i] for i in around if i in asides), "")))
     page = editions_page(
         f"{flat.id} {flat.edition}, text {new.id}",

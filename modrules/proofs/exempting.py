@@ -97,9 +97,9 @@ def _numbers(text: Text, clause: Clause, named: str, unknown: dict[str, None]) -
         if index is None:
             unknown[" ".join(match["one"].split())] = None
         elif before is not None and (match["join"] or "").strip().lower() == "to":
-            depth = len(text.keys_around(index))
+            depth = len(text.lookup.keys_around(index))
             for between in range(before + 1, index):
-                if len(text.keys_around(between)) == depth:
+                if len(text.lookup.keys_around(between)) == depth:
                     yield text.name_of(between)
         if index is not None:
             yield text.name_of(index)
@@ -112,7 +112,7 @@ def _index(text: Text, clause: Clause, reference: str) -> int | None:
     tried = [reference]
     if items.startswith("("):
         # "(1)" or "sub-clause (1)" is meant from where it stands, outwards.
-        around = text.keys_around(clause.index)
+        around = text.lookup.keys_around(clause.index)
         tried = [f"{key}{items}" for key in (clause.number, *around)]
     for each in tried:
         indices = text.find(each)

@@ -51,7 +51,7 @@ def progress(text: Text, flat: FlatRuleset) -> tuple[Progress, ...]:
         if row.coverage in (DEFINES, TITLES):
             continue
         checks, reason = row.cited_by, ""
-        for around in text.outwards(index):
+        for around in text.lookup.outwards(index):
             if checks or reason:
                 break
             checks, reason = rows[around - 1].cited_by, asides.get(around, "")

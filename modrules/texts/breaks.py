@@ -11,6 +11,7 @@ import re
 
 _FIRST_WORD = re.compile(r"[ \t>]*[\w'’-]+")
 AROUND = 900  # characters before and after in which the width of the lines is looked for
+NARROW = 45  # nothing is wrapped to less
 FULL = 0.85  # of that width: a break after so much may be one of wrapping
 
 
@@ -25,7 +26,7 @@ def was_set(body: str, start: int) -> bool:
 def _width(body: str, start: int, length: int) -> int:
     """How long the lines around are, as far as it matters to a line of some length."""
     enough = length / FULL
-    widest = 0
+    widest = NARROW
     for line in body[start : start + AROUND].split("\n")[:-1]:
         widest = max(widest, len(line))
         if widest >= enough:

@@ -172,7 +172,7 @@ def changed_and_uncited(
             continue
         if one.new and _said(clause) == _said(new.clauses[one.new]):
             continue
-        if cited.isdisjoint(map(old.name_of, old.outwards(clause.index))):
+        if cited.isdisjoint(map(old.name_of, old.lookup.outwards(clause.index))):
             listed.append(one)
     return tuple(listed)
 

@@ -23,7 +23,7 @@ _MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[
 _ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
-_NOTE_AT_END = re.compile(r"\b(?:Note|Remark|Example)s?(?: \d{1,3})?[*_]*\s?[:.—–-]\Z")
+_NOTE_AT_END = re.compile(r"(?<=[.;:!?] )(Note|Remark|Example)s?(?: (\d{1,3}))?[*_]*\s?[:—–]\Z")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
 MOST_HEADING = 80  # characters of a heading that ends in a full stop
 REACH = 2000  # characters looked ahead to tell a roman (i) from the letter after (h)
@@ -56,6 +56,8 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     styles = styles_of(label) if label else ()
     if not styles:
         return False
+    if label in FIRSTS:
+        _note_at_end(builder, marker)
     placed = _place(builder, label, styles, series, marker)
     if "." in label and not placed.fits:
         return False  # (2.1) was put in after (2), or is a quantity
@@ -90,6 +92,18 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
         opened.expected = NEXT_PRINTED[placed.style].get(f"({label})", "")
     open_items(builder, items, items_at, marker)
     return True
+
+
+def _note_at_end(builder: Builder, marker: mk.Marker) -> None:
+    """Open a note whose word ends the line before its list: it is the note's."""
+    before = builder.line_before(marker.start)
+    match = _NOTE_AT_END.search(before)
+    if match is None or builder.too_deep(marker):
+        return
+    start = builder.body.rfind(match[1], 0, marker.start)
+    name = f"{match[1].lower()} {match[2] or ''}".rstrip()
+    base = builder.stack[-1].base
+    builder.add(ol.NOTE, f"{base}, {name}" if base else name, start, start)
 
 
 def items_after(body: str, at: int) -> tuple[str, int]:
@@ -171,8 +185,6 @@ def _doubt(builder: Builder, marker: mk.Marker, label: str, placed: Placed, befo
     if not placed.fits:
         after = f"({before})" if before else "nothing"
         builder.doubt("gap in a series", marker.start, f"({label}) comes after {after}")
-    if label in FIRSTS and _NOTE_AT_END.search(builder.line_before(marker.start)):
-        builder.doubt("possible note", marker.start, f"({label}) may belong to a note before it")
     if label == "a" and not marker.inside and _after_sentence(builder, marker.start):
         builder.doubt("possible note", marker.start, "(a) follows a sentence that has ended")
 

@@ -82,16 +82,13 @@ class Lookup:
 
     def keys_around(self, index: int) -> list[str]:
         """The keys of the clauses around one, the nearest first."""
-        return [self.outline.keys[outer] for outer in self.outer_of(index)]
+        return [self.outline.keys[outer] for outer in self.outwards(self.outline.parents[index])]
 
-    def outer_of(self, index: int) -> list[int]:
-        """The positions of the clauses around one, the nearest first."""
-        around: list[int] = []
-        index = self.outline.parents[index]
+    def outwards(self, index: int) -> Iterator[int]:
+        """The positions of a clause, of the clause around it, and so on; no front matter."""
         while index > 0:
-            around.append(index)
+            yield index
             index = self.outline.parents[index]
-        return around
 
     # ---- finding ----------------------------------------------------------------
 
@@ -174,7 +171,8 @@ class Lookup:
                 keys = [self.outline.keys[index] + wanted.items for index in inside]
                 inside = [
                     item for index, key in zip(inside, keys, strict=True)
-                    for item in self.having(key) if index in self.outer_of(item)
+                    for item in self.having(key)
+                    if index in self.outwards(self.outline.parents[item])
                 ]  # fmt: skip
             if inside:
                 return list(dict.fromkeys(inside))

@@ -154,7 +154,7 @@ class Text:
         Where the outline has more doubts of a kind than it lists, any clause may be in one.
         """
         first, last = self.lines_of(index) if index else (0, 0)
-        around = {0} if not index else {*self.lookup.outer_of(index)}
+        around = {0} if not index else {*self.lookup.outwards(self.outline.parents[index])}
         end = self._past(index)
         listed = [
             Doubt(kind, self.line_at(at), self.name_of(clause), sentence)
@@ -208,12 +208,6 @@ class Text:
     def name_of(self, index: int) -> str:
         """The canonical number of the clause at a position; "" for front matter."""
         return self.lookup.name_of(index)
-
-    def outwards(self, index: int) -> Iterator[int]:
-        """The positions of a clause, of the clause around it, and so on; no front matter."""
-        while index > 0:
-            yield index
-            index = self.outline.parents[index]
 
     def find(self, clause: str) -> list[int]:
         """Every clause that a citation may mean, in whatever spelling; look-ups alone."""

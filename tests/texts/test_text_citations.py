@@ -176,7 +176,7 @@ TYPED = [
     (ACT, 'the definition of "lift" in s 3', "definition of lift"),
     (ACT, "“lift”", "definition of lift"),
     (ACT, "Lift", "definition of lift"),
-    (ACT, "altered", "definition of altered, of a vehicle"),
+    (ACT, "altered", "definition of altered"),
     (ACT, "the term off-road vehicle", "definition of off-road vehicle"),
     (ACT, 's 3 "off-road vehicle" (a)', "definition of off-road vehicle(a)"),
     (ACT, "definition of off-road vehicle, paragraph (b)", "definition of off-road vehicle(b)"),
