@@ -129,10 +129,13 @@ class Finding(TypedDict):
         Quantity | None, "what was measured; null where nothing is, or nothing is known of it"
     ]
     limit: Annotated[Quantity | None, "what it was compared with; null where there is no one limit"]
-    margin: Annotated[Quantity | None, "positive: room left; negative: over"]
+    margin: Annotated[
+        Quantity | None,
+        "positive: room left, up to the nearest limit; negative: over; of a range, at worst",
+    ]
     working: Annotated[list[str], "formulas with the numbers put in, line by line"]
     missing: Annotated[
-        list[Address], "what could still change it: facts, and lists that are not given"
+        list[Address], "what could still change it: facts, and lists that are not given, or not all of them"
     ]
     precision: Annotated[str | None, "how precisely a fact must be known to settle this"]
     assumed: Annotated[list[Address], "facts whose declared range alone decided this"]

@@ -20,7 +20,7 @@ from modrules.language.codegen import (
 from modrules.language.statements import assign, both, gathered, settled
 from modrules.language.tree import Node
 from modrules.ruleset.typed import BIT, TypedBand, TypedCheck
-from modrules.screening.ends import margin_end
+from modrules.screening.ends import constant_ends
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
 COMPLIES: Final = BIT["complies"]
@@ -45,6 +45,7 @@ class Deciding:
         self.check = check
         self.subject = subject
         self.body: list[ast.stmt] = []
+        self.ends = constant_ends(check)
 
     def statements(self) -> list[ast.stmt]:
         check = self.check
@@ -133,13 +134,13 @@ class Deciding:
         check = self.check
         measured = self.named(check.measure, "measured") if check.measure is not None else None
         arms: list[Arm] = []
-        for band, ends in _telling_ends(check.bands):
+        for index, (band, ends) in enumerate(_telling_ends(check.bands)):
             tests = []
             if measured is not None:
                 tests = [in_order(measured, op, (constant(end), None)) for op, end in ends]
             if band.extra is not None:
                 tests.append(self.emitter.test(band.extra))
-            arms.append((both(*tests) if tests else None, band, *self.constant_end(band)))
+            arms.append((both(*tests) if tests else None, band, *self.constant_end(index)))
         ends_told = {end for _, _, end, _ in arms}
         signs = {sign for _, _, _, sign in arms}
         if arms[-1][0] is not None or len(signs) > 1 or (len(ends_told) > 1 and None in ends_told):
@@ -157,16 +158,13 @@ class Deciding:
         [end] = ends_told
         return outcome, self.numbers(measured, None if end is None else constant(end), sign)
 
-    def constant_end(self, band: TypedBand) -> tuple[int | None, int]:
+    def constant_end(self, index: int) -> tuple[Any, int]:
         """The end that the margin counts from, in the scale of the measure, and its sign.
 
-        An end that is computed is left to whoever reads the finding.
+        What is not the same wherever the band applies is left to whoever reads the finding.
         """
-        found = margin_end(self.check, band)
-        if found is None or found[0].op != "const":
-            return None, 1
-        end, sign = found
-        return (band.high if end is band.high_end else band.low), sign
+        end, sign = self.ends.get(index, (None, 1))
+        return end, sign
 
     def band_outcome(self, arm: Arm) -> ast.expr:
         return self.outcome(arm[1].outcome, arm[1].certification)

@@ -20,7 +20,7 @@ from modrules.screening import explain
 from modrules.screening.assumed import assumed, cut_off
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
-from modrules.screening.ends import End, end_passed, margin_end
+from modrules.screening.ends import Placed, ends_around, stretches
 from modrules.screening.lists import lacks
 from modrules.screening.prepared import NotGiven, Run, bindings, concerned, subject_words
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
@@ -135,54 +135,77 @@ class Finding:
         found = self._range(self._check.measure)
         if found is None or found[0] > found[1]:
             return None, None, None
-        exact = found[0] == found[1] and not found[2]
-        ends, direction = self._range(self._check.limit), self._check.direction
-        if exact and self._check.bands and self.decided:
-            end = self._end_that_tells(found[0])
-            if end is not None:
-                ends, direction = self._in_scale(end[0]), end[1]
-        if ends is None or ends[0] > ends[1]:
+        if not self._rooms:
             return found, None, None
-        if not exact or ends[0] != ends[1]:
-            return found, ends, None
-        return found, ends, (ends[0] - found[0]) * direction
+        end, margin = self._rooms[0]
+        exact = found[0] == found[1] and not found[2]
+        sure = end[0] == end[1] and (exact or self.decided)
+        return found, end, margin if sure else None
 
-    def _end_that_tells(self, measured: Any) -> End | None:
-        """The end of the band that applies, or else by which the measure left a band before it.
+    @cached_property
+    def _rooms(self) -> list[tuple[d.Range, Any]]:
+        """The ends that matter with the room that there is at least, the nearest first."""
+        found = self._range(self._check.measure)
+        if found is None or found[0] > found[1]:
+            return []
+        ends: list[tuple[d.Range | None, int]]
+        ends = [(self._range(self._check.limit), self._check.direction)]
+        if self._check.bands:
+            ends = self._ends_of_bands(found) if self.decided else []
+        rooms = [
+            (end, end[0] - found[1] if sign > 0 else found[0] - end[1])
+            for end, sign in ends
+            if end is not None and end[0] <= end[1]
+        ]
+        return sorted(rooms, key=lambda room: abs(room[1]))
 
-        None where it is not certain which band applies.
+    def _ends_of_bands(self, measured: d.Range) -> list[tuple[d.Range | None, int]]:
+        """The ends of bands that matter around what was measured.
+
+        A band with an end that is not known exactly surely covers what lies inside of all that
+        the end may be, and perhaps the rest.
         """
-        check = self._check
-        evaluator = self._run.ruleset.evaluator(check)
-        for segment in evaluator.segments:
-            if not segment.touches(measured, measured):
+        placed = []
+        inexact: dict[d.Number, d.Range] = {}
+        for band in self._check.bands:
+            truth = d.TRUE if band.condition is None else self._truth(band.condition)
+            if truth == d.FALSE:
                 continue
-            for index in segment.bands:
-                condition = evaluator.bands[index]
-                applies = d.TRUE if condition is None else condition(self._env)
-                if applies == d.TRUE:
-                    return margin_end(check, check.bands[index]) or self._end_before(index)
-                if applies != d.FALSE:
-                    return None
-        return None
+            low, high = (self._in_scale(end) for end in (band.low_end, band.high_end))
+            lows, highs = low or (-d.INFINITE,) * 2, high or (d.INFINITE,) * 2
+            for end in (low, high):
+                if end is not None and (end[0] != end[1] or end[2]):
+                    inexact |= {end[0]: end, end[1]: end}
+            known = not any(end is not None and (end[2] or end[0] > end[1]) for end in (low, high))
+            whole = (lows[0], highs[1]) if known else (-d.INFINITE, d.INFINITE)
+            ways = [(lows[1], highs[0], truth == d.TRUE)] if known else []
+            for bottom, top, certain in [*ways, (*whole, False)]:
+                placed.append(
+                    Placed(
+                        band.outcome,
+                        band.certification,
+                        bottom,
+                        band.low_closed,
+                        top,
+                        band.high_closed,
+                        certain,
+                    )
+                )
+        around = ends_around(stretches(placed), measured[0], measured[1])
+        return [(inexact.get(end, (end, end, False)), sign) for end, sign in around]
 
-    def _end_before(self, index: int) -> End | None:
-        bands = self._check.bands
-        for passed in reversed(bands[:index]):
-            end = end_passed(bands[index], passed)
-            if end is not None and (
-                passed.condition is None
-                or self._run.ruleset.intervals.closure(passed.condition)(self._env) == d.TRUE
-            ):
-                return end
-        return None
+    def _truth(self, node: Node) -> int:
+        found: int = self._run.ruleset.intervals.closure(node)(self._env)
+        return found
 
-    def _in_scale(self, end: Node) -> d.Range | None:
-        """The values of an end in the scale of the measure."""
+    def _in_scale(self, end: Node | None) -> d.Range | None:
+        """The values of an end in the scale of the measure; None where there is none."""
         found = self._range(end)
+        if found is None or end is None:
+            return None
         assert self._check.measure is not None
         factor = end.scale / self._check.measure.scale
-        if found is None or found[0] > found[1] or factor == 1:
+        if found[0] > found[1] or factor == 1:
             return found
         return found[0] * factor, found[1] * factor, found[2]
 
@@ -229,20 +252,22 @@ class Finding:
             if limit is not None:
                 words.append(f"the limit is {range_words(limit, node)}")
             if margin is not None and limit is not None:
-                words.append(self._margin_words(margin, node))
+                words.append(self._margin_words(margin, node, exact=measured[0] == measured[1]))
+                others = [end for end, _ in self._rooms[1:]]
+                words += [f"the other limit is {range_words(end, node)}" for end in others]
         told = " or ".join(self.possible)
         if not self.decided:
             told = f"open: {told}"
         return f"{'; '.join(words)}: {told}" if words else told
 
-    def _margin_words(self, margin: Any, node: Node) -> str:
+    def _margin_words(self, margin: Any, node: Node, *, exact: bool) -> str:
         if margin == 0:
-            return "right on the limit"
+            return "right on the limit" if exact else "perhaps right on the limit"
         if margin > 0:
-            return f"{number_words(margin, node)} to spare"
+            return f"{'' if exact else 'at least '}{number_words(margin, node)} to spare"
         unit = unit_of(node.type, node.unit)
         amount = f"{decimal_text(in_unit(-margin, node), 3)} {unit}".strip()
-        return f"past it by {amount}"
+        return f"past it by {'' if exact else 'up to '}{amount}"
 
     # -- why ---------------------------------------------------------------------------
 

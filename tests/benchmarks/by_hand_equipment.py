@@ -58,14 +58,13 @@ def bars(found: list[Found], world: Any, held: Held, checks: Mapping[str, Any]) 
             found.append(("front-bar-edges", bar, outcome, radius, 6_000_000, room))
 
             reach = bar.front_bar__reach
-            room = 105_000_000 - reach
-            if room >= 0:
+            if reach <= 105_000_000:
                 outcome = 2
             elif reach <= 165_000_000 and bar.front_bar__carries_winch:
                 outcome = held(checks["front-bar-reach"], "body-certificate", bar)
             else:
                 outcome = 128
-            found.append(("front-bar-reach", bar, outcome, reach, 105_000_000, room))
+            found.append(("front-bar-reach", bar, outcome, reach, None, None))
     else:
         found.append(("front-bar-airbags", None, 1, None, None, None))
         found.append(("front-bar-foot-mark", None, 1, None, None, None))
@@ -243,13 +242,16 @@ def lights(found: list[Found], world: Any) -> None:
     for lamp in lamps:
         if changed and lamp.lamp__purpose == "low_beam":
             height = lamp.lamp__height
-            room = height - 480_000_000
             if height > 1_140_000_000:
                 limit = 1_140_000_000
                 found.append(("low-beam-height", lamp, 32, height, limit, limit - height))
             else:
-                outcome = 2 if room >= 0 else 128
-                found.append(("low-beam-height", lamp, outcome, height, 480_000_000, room))
+                limit = 480_000_000
+                found.append(
+                    ("low-beam-height", lamp, 2, height, None, None)
+                    if height >= limit
+                    else ("low-beam-height", lamp, 128, height, limit, height - limit)
+                )
         else:
             found.append(("low-beam-height", lamp, 1, None, None, None))
     if not lamps:

@@ -201,8 +201,7 @@ def suspension_parts(
         for spring in world.load_springs_:
             added = spring.load_springs__added_capacity
             if added <= 32_000_000_000 and spring.load_springs__axle == "rear":
-                limit = 32_000_000_000
-                found.append(("load-springs", spring, 2, added, limit, limit - added))
+                found.append(("load-springs", spring, 2, added, None, None))
             else:
                 outcome = held(checks["load-springs"], "running-gear", spring)
                 found.append(("load-springs", spring, outcome, added, None, None))
@@ -232,7 +231,7 @@ def suspension_parts(
                 outcome = held(checks["body-blocks"], "body-certificate", block)
             else:
                 outcome = 128
-            found.append(("body-blocks", block, outcome, height, 28_000_000, 28_000_000 - height))
+            found.append(("body-blocks", block, outcome, height, None, None))
     else:
         found.append(("body-blocks", None, 1, None, None, None))
 
@@ -351,7 +350,7 @@ def steering_and_brakes(
     if brakes or upgrades:
         slope = vehicle.vehicle__brakes__parking_slope
         if slope < 170_000:
-            found.append(("parking-brake", None, 128, slope, 170_000, slope - 170_000))
+            found.append(("parking-brake", None, 128, slope, None, None))
         else:
             found.append(("parking-brake", None, 32 if changed else 2, slope, None, None))
     else:

@@ -80,29 +80,18 @@ def axles(
             growth = diameter - largest
             percent = growth * 100
             if percent <= largest * 4:
-                outcome, limit = 2, 40_000
+                outcome = 2
             elif percent <= largest * 7:
                 if off_road:
-                    outcome, limit = 2, 70_000
+                    outcome = 2
                 else:
                     outcome = held(checks["tyre-diameter-large"], "running-gear", axle)
-                    limit = 40_000
             elif percent <= largest * 10:
                 outcome = held(checks["tyre-diameter-large"], "engineer-full", axle)
-                limit = 70_000
             else:
-                outcome, limit = 128, 100_000
-            growth *= 1_000_000
-            found.append(
-                (
-                    "tyre-diameter-large",
-                    axle,
-                    outcome,
-                    Fraction(growth, largest),
-                    limit,
-                    Fraction(limit * largest - growth, largest),
-                )
-            )
+                outcome = 128
+            share = Fraction(growth * 1_000_000, largest)
+            found.append(("tyre-diameter-large", axle, outcome, share, None, None))
 
             below = smallest - diameter
             if below > 26_000_000:
@@ -111,10 +100,12 @@ def axles(
                 )
             elif below > 12_000_000:
                 found.append(
-                    ("tyre-diameter-small", axle, 16, below, 12_000_000, below - 12_000_000)
+                    ("tyre-diameter-small", axle, 16, below, 26_000_000, 26_000_000 - below)
                 )
             else:
-                found.append(("tyre-diameter-small", axle, 2, below, None, None))
+                found.append(
+                    ("tyre-diameter-small", axle, 2, below, 12_000_000, 12_000_000 - below)
+                )
 
             share = 250_000 if twin else 500_000
             if plated is not None and not within:
@@ -179,7 +170,7 @@ def axles(
         if trackable:
             change = axle.axle__track - axle.axle__track_as_built
             if change < -6_000_000:
-                found.append(("track", axle, 128, change, -6_000_000, change + 6_000_000))
+                found.append(("track", axle, 128, change, None, None))
             else:
                 if change <= 36_000_000:
                     outcome = 2
@@ -187,7 +178,7 @@ def axles(
                     outcome = held(checks["track"], "running-gear", axle)
                 else:
                     outcome = 128
-                found.append(("track", axle, outcome, change, 36_000_000, 36_000_000 - change))
+                found.append(("track", axle, outcome, change, None, None))
         else:
             found.append(("track", axle, 1, None, None, None))
 

@@ -82,7 +82,7 @@ def screening() -> None:
     """The demo against the full jurisdiction, all facts exact."""
     ruleset = modrules.load_ruleset("orrinmark", on=ON)
     demo = find_ruleset("orrinmark") / "submissions" / "needs-plates.yaml"
-    bound = bind(read_submission(demo), ruleset.typed, ruleset.layout, ON)
+    bound = bind(read_submission(demo), ruleset.typed, ruleset.layout, ON, fragment=True)
     checks = {check.id: check for check in ruleset.typed.checks}
     engine, by_hand = best(
         [

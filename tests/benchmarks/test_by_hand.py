@@ -31,7 +31,7 @@ def both(
     ruleset: Ruleset, tree: Mapping[str, Any]
 ) -> tuple[dict[Any, Numbers], dict[Any, Numbers]]:
     """The findings of the engine and those by hand, by check and subject."""
-    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, ON)
+    bound = bind(read_submission(tree), ruleset.typed, ruleset.layout, ON, fragment=True)
     checks = {check.id: check for check in ruleset.typed.checks}
     raw = Run(ruleset, bound).screen()
     found = screen(bound.world, Run(ruleset, bound).held, checks)

@@ -206,32 +206,53 @@ def what_is_assumed_is_not_told(patch: Patch) -> None:
 
 @plant("lists")
 def list_not_given_comes_to_what_the_check_states(patch: Patch) -> None:
-    def unlisted(_run: Run, check: Any) -> int:
-        return int(check.outcomes) | BIT["not applicable"]
+    plain = Run.evaluate
 
-    patch.setattr(Run, "_unlisted", unlisted)
+    def evaluate(run: Run, check: Any, subject: Any, world: Any = None) -> int:
+        if isinstance(subject, prepared.NotGiven):
+            return int(check.outcomes) | BIT["not applicable"]
+        return plain(run, check, subject, world)
+
+    patch.setattr(Run, "evaluate", evaluate)
+
+
+@plant("agreement")
+def list_that_lacks_entries_passes_as_whole(patch: Patch) -> None:
+    plain = submission.settle
+
+    def settle(layout: Any, world: Any) -> None:
+        world.whole_if = {}
+        plain(layout, world)
+
+    patch.setattr(submission, "settle", settle)
+
+
+@plant("lists")
+def entries_not_listed_are_one_at_most(patch: Patch) -> None:
+    def folded(function: str, given: Any, unlisted: Any, default: Any) -> Any:
+        return interval_lists._FOLDS[function]([*given, unlisted], default)
+
+    patch.setattr(interval_lists, "_with_unlisted", folded)
 
 
 @plant("numbers")
 def margin_from_the_wrong_side(patch: Patch) -> None:
-    plain = decide.margin_end
+    plain = decide.constant_ends
 
-    def turned(*given: Any) -> Any:
-        found = plain(*given)
-        return found and (found[0], -found[1])
+    def turned(check: Any) -> Any:
+        return {index: (end, -sign) for index, (end, sign) in plain(check).items()}
 
-    patch.setattr(decide, "margin_end", turned)
+    patch.setattr(decide, "constant_ends", turned)
 
 
 @plant("numbers")
 def room_beyond_the_end_of_another_band(patch: Patch) -> None:
-    plain = findings.end_passed
+    plain = findings.ends_around
 
     def turned(*given: Any) -> Any:
-        found = plain(*given)
-        return found and (found[0], -found[1])
+        return tuple((end, -sign) for end, sign in plain(*given))
 
-    patch.setattr(findings, "end_passed", turned)
+    patch.setattr(findings, "ends_around", turned)
 
 
 @plant("reports")
