@@ -1,18 +1,19 @@
 """From which ends of bands the margin counts, and where the room lies.
 
-Bands divide their measure into stretches: the ends themselves, and what lies between two of them.
+Bands divide their measure into segments: the ends themselves, and what lies between two of them.
 From where the measure lies, the outcome is followed up and down to where it changes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from modrules.language.domains import INFINITE, Number
 from modrules.ruleset.typed import BIT, TypedCheck
+from modrules.screening.evaluate import Segment, segments
 
 CAUTION: Final = BIT["caution"]
 #: Ranks what no band says anything of behind all outcomes.
@@ -28,62 +29,41 @@ class Placed:
 
     outcome: int
     certification: str | None
-    low: Number
+    low: Number | None
     low_closed: bool
-    high: Number
+    high: Number | None
     high_closed: bool
     certain: bool = True
 
-    def covers(self, low: Number, high: Number) -> bool:
-        """Whether it covers a stretch, which no end divides."""
-        above = self.low <= low and (low < high or self.low_closed or self.low < low)
-        below = self.high >= high and (low < high or self.high_closed or self.high > high)
-        return above and below
-
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
-    """What lies between two ends, or one end itself (``low`` is ``high``).
+class Judged:
+    """A segment of the measure with what it may come to.
 
-    ``outcomes``: what it may come to, as a mask; 0 where no band says anything of it.
-    ``certifications``: those that it may require.
+    ``outcomes``: as a mask; 0 where no band says anything of it. ``certifications``: those that it
+    may require.
     """
 
-    low: Number
-    high: Number
+    segment: Segment
     outcomes: int
     certifications: frozenset[str | None]
 
-    def touches(self, low: Number, high: Number) -> bool:
-        if self.low == self.high:
-            return low <= self.low <= high
-        return low < self.high and self.low < high
 
-
-def stretches(bands: Sequence[Placed]) -> tuple[Stretch, ...]:
-    """The stretches into which bands divide all numbers, from left to right."""
-    ends = sorted({end for band in bands for end in (band.low, band.high) if abs(end) != INFINITE})
+def judged(bands: Sequence[Placed]) -> tuple[Judged, ...]:
+    """The segments into which bands divide all numbers, from left to right."""
     found = []
-    last: Number = -INFINITE
-    for end in ends:
-        found += [(last, end), (end, end)]
-        last = end
-    found.append((last, INFINITE))
-    return tuple(_stretch(bands, low, high) for low, high in found)
-
-
-def _stretch(bands: Iterable[Placed], low: Number, high: Number) -> Stretch:
-    mask, certifications = 0, set()
-    for band in bands:
-        if band.covers(low, high):
-            mask |= band.outcome
-            certifications.add(band.certification)
-            if band.certain:
+    for segment in segments(bands):
+        mask, certifications = 0, set()
+        for index in segment.bands:
+            mask |= bands[index].outcome
+            certifications.add(bands[index].certification)
+            if bands[index].certain:
                 break
-    return Stretch(low, high, mask, frozenset(certifications))
+        found.append(Judged(segment, mask, frozenset(certifications)))
+    return tuple(found)
 
 
-def ends_around(divided: Sequence[Stretch], low: Number, high: Number) -> tuple[End, ...]:
+def ends_around(divided: Sequence[Judged], low: Number, high: Number) -> tuple[End, ...]:
     """The ends that matter for a measure between two numbers; nothing where it has no one outcome.
 
     Where the outcome is harmless, the next ends at which it gets worse; if it does so on neither
@@ -91,15 +71,15 @@ def ends_around(divided: Sequence[Stretch], low: Number, high: Number) -> tuple[
     worse one, the next at which it gets milder or takes another certification, on the side where
     it gets mildest: the margin is negative, by how much it is over.
     """
-    at = [n for n, stretch in enumerate(divided) if stretch.touches(low, high)]
+    at = [n for n, each in enumerate(divided) if each.segment.touches(low, high)]
     own = {divided[n].outcomes for n in at}
     if len(own) != 1:
         return ()
     (outcome,) = own
     if outcome == 0 or outcome & (outcome - 1):
         return ()
-    up = [(each.low, 1, each) for each in divided[at[-1] + 1 :]]
-    down = [(each.high, -1, each) for each in reversed(divided[: at[0]])]
+    up = [(each.segment.low, 1, each) for each in divided[at[-1] + 1 :]]
+    down = [(each.segment.high, -1, each) for each in reversed(divided[: at[0]])]
     if outcome <= CAUTION:
         worse: list[End] = []
         unsaid: list[End] = []
@@ -132,33 +112,26 @@ def constant_ends(check: TypedCheck) -> dict[int, End]:
     if check.measure is None or any(band.extra is not None for band in check.bands):
         return {}
     bands = [
-        Placed(
-            band.outcome,
-            band.certification,
-            -INFINITE if band.low is None else band.low,
-            band.low_closed,
-            INFINITE if band.high is None else band.high,
-            band.high_closed,
-        )
-        for band in check.bands
+        Placed(b.outcome, b.certification, b.low, b.low_closed, b.high, b.high_closed)
+        for b in check.bands
     ]
-    divided = stretches(bands)
+    divided = judged(bands)
     ends: dict[int, set[tuple[End, ...]]] = {}
     for each in divided:
-        first = next((n for n, b in enumerate(bands) if b.covers(each.low, each.high)), None)
-        if first is not None:
-            inside = _inside(each)
-            ends.setdefault(first, set()).add(ends_around(divided, inside, inside))
+        if each.segment.bands:
+            inside = _inside(each.segment)
+            around = ends_around(divided, inside, inside)
+            ends.setdefault(each.segment.bands[0], set()).add(around)
     sure = {index: found.pop() for index, found in ends.items() if len(found) == 1}
     return {index: found[0] for index, found in sure.items() if len(found) == 1}
 
 
-def _inside(stretch: Stretch) -> Number:
-    """A number in a stretch."""
-    if stretch.low == stretch.high:
-        return stretch.low
-    if abs(stretch.low) == INFINITE:
-        return 0 if abs(stretch.high) == INFINITE else stretch.high - 1
-    if abs(stretch.high) == INFINITE:
-        return stretch.low + 1
-    return Fraction(stretch.low + stretch.high) / 2
+def _inside(segment: Segment) -> Number:
+    """A number in a segment."""
+    if segment.low == segment.high:
+        return segment.low
+    if abs(segment.low) == INFINITE:
+        return 0 if abs(segment.high) == INFINITE else segment.high - 1
+    if abs(segment.high) == INFINITE:
+        return segment.low + 1
+    return Fraction(segment.low + segment.high) / 2

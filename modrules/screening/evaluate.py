@@ -9,9 +9,9 @@ cases or narrows them, so it never widens the answer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from modrules.language import domains as d
 from modrules.language.intervals import Intervals
@@ -70,7 +70,7 @@ class Evaluator:
         self.exemptions = [intervals.closure(node) for node in check.exemptions]
         self.measure = closure(check.measure)
         self.bands = [closure(band.extra) for band in check.bands]
-        self.segments = segments(check)
+        self.segments = segments(check.bands)
         self.facts, self.atoms = repeated(check, intervals)
 
     def possible(self, env: Env, held: Held, subject: Any) -> int:
@@ -207,9 +207,22 @@ def split(value: Open) -> list[Any]:
     return [none] if value.low > value.high else [stated, none]
 
 
-def segments(check: TypedCheck) -> tuple[Segment, ...]:
-    """The stretches into which constant ends divide the measure of a check's bands."""
-    ends = sorted({end for band in check.bands for end in (band.low, band.high) if end is not None})
+class Ends(Protocol):
+    """The ends of a band as numbers; None where it has none."""
+
+    @property
+    def low(self) -> d.Number | None: ...
+    @property
+    def low_closed(self) -> bool: ...
+    @property
+    def high(self) -> d.Number | None: ...
+    @property
+    def high_closed(self) -> bool: ...
+
+
+def segments(bands: Sequence[Ends]) -> tuple[Segment, ...]:
+    """The stretches into which the ends of bands divide their measure."""
+    ends = sorted({end for band in bands for end in (band.low, band.high) if end is not None})
     points: list[tuple[d.Number, d.Number]] = []
     last: d.Number = -d.INFINITE
     for end in ends:
@@ -222,7 +235,7 @@ def segments(check: TypedCheck) -> tuple[Segment, ...]:
             high,
             tuple(
                 i
-                for i, band in enumerate(check.bands)
+                for i, band in enumerate(bands)
                 if _above(band.low, band.low_closed, low, high)
                 and _below(band.high, band.high_closed, low, high)
             ),
@@ -231,13 +244,13 @@ def segments(check: TypedCheck) -> tuple[Segment, ...]:
     )
 
 
-def _above(end: int | None, closed: bool, low: d.Number, high: d.Number) -> bool:
+def _above(end: d.Number | None, closed: bool, low: d.Number, high: d.Number) -> bool:
     if end is None:
         return True
     return low >= end and (closed or low < high or low > end)
 
 
-def _below(end: int | None, closed: bool, low: d.Number, high: d.Number) -> bool:
+def _below(end: d.Number | None, closed: bool, low: d.Number, high: d.Number) -> bool:
     if end is None:
         return True
     return high <= end and (closed or low < high or high < end)

@@ -20,8 +20,8 @@ from modrules.screening import explain
 from modrules.screening.assumed import assumed, cut_off
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
-from modrules.screening.ends import Placed, ends_around, stretches
 from modrules.screening.lists import lacks
+from modrules.screening.margins import Room, rooms
 from modrules.screening.prepared import NotGiven, Run, bindings, concerned, subject_words
 from modrules.screening.show import in_unit, number_words, quantity_data, range_words, unit_of
 
@@ -143,71 +143,14 @@ class Finding:
         return found, end, margin if sure else None
 
     @cached_property
-    def _rooms(self) -> list[tuple[d.Range, Any]]:
+    def _rooms(self) -> list[Room]:
         """The ends that matter with the room that there is at least, the nearest first."""
         found = self._range(self._check.measure)
         if found is None or found[0] > found[1]:
             return []
-        ends: list[tuple[d.Range | None, int]]
-        ends = [(self._range(self._check.limit), self._check.direction)]
-        if self._check.bands:
-            ends = self._ends_of_bands(found) if self.decided else []
-        rooms = [
-            (end, end[0] - found[1] if sign > 0 else found[0] - end[1])
-            for end, sign in ends
-            if end is not None and end[0] <= end[1]
-        ]
-        return sorted(rooms, key=lambda room: abs(room[1]))
-
-    def _ends_of_bands(self, measured: d.Range) -> list[tuple[d.Range | None, int]]:
-        """The ends of bands that matter around what was measured.
-
-        A band with an end that is not known exactly surely covers what lies inside of all that
-        the end may be, and perhaps the rest.
-        """
-        placed = []
-        inexact: dict[d.Number, d.Range] = {}
-        for band in self._check.bands:
-            truth = d.TRUE if band.condition is None else self._truth(band.condition)
-            if truth == d.FALSE:
-                continue
-            low, high = (self._in_scale(end) for end in (band.low_end, band.high_end))
-            lows, highs = low or (-d.INFINITE,) * 2, high or (d.INFINITE,) * 2
-            for end in (low, high):
-                if end is not None and (end[0] != end[1] or end[2]):
-                    inexact |= {end[0]: end, end[1]: end}
-            known = not any(end is not None and (end[2] or end[0] > end[1]) for end in (low, high))
-            whole = (lows[0], highs[1]) if known else (-d.INFINITE, d.INFINITE)
-            ways = [(lows[1], highs[0], truth == d.TRUE)] if known else []
-            for bottom, top, certain in [*ways, (*whole, False)]:
-                placed.append(
-                    Placed(
-                        band.outcome,
-                        band.certification,
-                        bottom,
-                        band.low_closed,
-                        top,
-                        band.high_closed,
-                        certain,
-                    )
-                )
-        around = ends_around(stretches(placed), measured[0], measured[1])
-        return [(inexact.get(end, (end, end, False)), sign) for end, sign in around]
-
-    def _truth(self, node: Node) -> int:
-        found: int = self._run.ruleset.intervals.closure(node)(self._env)
-        return found
-
-    def _in_scale(self, end: Node | None) -> d.Range | None:
-        """The values of an end in the scale of the measure; None where there is none."""
-        found = self._range(end)
-        if found is None or end is None:
-            return None
-        assert self._check.measure is not None
-        factor = end.scale / self._check.measure.scale
-        if found[0] > found[1] or factor == 1:
-            return found
-        return found[0] * factor, found[1] * factor, found[2]
+        return rooms(
+            self._check, self._run.ruleset.intervals, self._env, found, decided=self.decided
+        )
 
     def _data(self, found: d.Range | None) -> dict[str, Any] | None:
         node = self._check.measure
