@@ -135,7 +135,7 @@ class Finding(TypedDict):
     ]
     working: Annotated[list[str], "formulas with the numbers put in, line by line"]
     missing: Annotated[
-        list[Address], "what could still change it: facts, and lists that are not given, or not all of them"
+        list[Address], "what could still change it: facts, and lists that are not given in whole"
     ]
     precision: Annotated[str | None, "how precisely a fact must be known to settle this"]
     assumed: Annotated[list[Address], "facts whose declared range alone decided this"]
