@@ -50,7 +50,7 @@ def add_author_commands(command: Add) -> None:
     one.add_argument(
         "--submissions", metavar="FOLDER", help="screen these by both: whose answer changes"
     )
-    one.add_argument("--on", metavar="DATE", help="screen on this day (one when NOW is in force)")
+    one.add_argument("--on", metavar="DATE", help="screen on this day (the first of NOW)")
     one.add_argument(
         "--no-proofs",
         action="store_true",
@@ -210,7 +210,6 @@ def _mutate(arguments: argparse.Namespace) -> int:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from modrules.proofs.cases import default_day
     from modrules.proofs.editions import changed_quantities, differences
     from modrules.proofs.effects import effects
     from modrules.reports.comparison import differences_data, render, submissions_data
@@ -218,7 +217,7 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     before, now = load(arguments.before).ruleset, load(arguments.now).ruleset
     output = target_of(arguments)
-    on = _day(arguments.on) or default_day(now)
+    on = _day(arguments.on) or now.flat.in_force.first_day
     folder = Path(arguments.submissions) if arguments.submissions is not None else None
     in_words = differences_data(differences(before, now), changed_quantities(before, now))
     screened = effects(before, now, folder, on) if folder is not None else None
