@@ -18,7 +18,13 @@ from modrules.ruleset.typed import TypedRuleset
 
 
 def settle(layout: Layout, world: Any) -> None:
-    """Sets which lists may lack entries (``unlisted``), and the mask of open facts."""
+    """Sets which lists may lack entries, and the mask of open facts."""
+    find_lacking(world)
+    world.mask = world_mask(layout, world)
+
+
+def find_lacking(world: Any) -> None:
+    """Sets which lists may lack entries (``unlisted``), by the facts as they are known."""
     waiting = {name: unlisted for name, (_, unlisted) in world.whole_if.items()}
     lacking = {name: one for name, one in world.unlisted.items() if name not in waiting}
     for name, (evaluate, unlisted) in world.whole_if.items():
@@ -28,7 +34,6 @@ def settle(layout: Layout, world: Any) -> None:
         if evaluate(Env(world, {})) != d.TRUE:
             lacking[name] = unlisted
     world.unlisted = lacking
-    world.mask = world_mask(layout, world)
 
 
 def conditions(typed: TypedRuleset, world: Any, names: Iterable[str]) -> list[Node]:

@@ -25,7 +25,7 @@ from modrules.screening.documents import Document, read_documents
 from modrules.screening.estimates import estimate_facts
 from modrules.screening.kinds import kind_hint
 from modrules.screening.later import left_out
-from modrules.screening.lists import settle
+from modrules.screening.lists import find_lacking, settle
 from modrules.screening.plate_papers import settle_papers
 from modrules.screening.values import TOLD, Problems, missing_value, one_value, read_value
 
@@ -235,7 +235,7 @@ class _Binder:
             raise ModrulesError(in_order(self.problems.errors))
         world.id, world.kind, world.place = "", "", None
         # An estimate over a list must know what it lacks, and may tell more of what that hangs on.
-        settle(self.layout, world)
+        find_lacking(world)
         estimate_facts(world, self.typed, self.layout, intervals, self.problems)
         settle_papers(world, papers, self.typed, self.layout, self.problems)
         if self.problems.errors:
