@@ -17,7 +17,7 @@ from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.numbers import FIRST_STYLES, NEXT_PRINTED
 from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outline, RawDoubt
-from modrules.texts.quotations import quotations
+from modrules.texts.quotations import quotations, unquoted
 
 SENTENCE_END = ".;:—–!?-"
 # A line of a table of contents: dots lead from the heading to its page.
@@ -174,7 +174,8 @@ class Builder:
         """
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
-        inside = mk.run_in_lists(body) + mk.plain_definitions(body) + mk.bare_letters(body)
+        inside = unquoted(body, mk.run_in_lists(body)) + mk.plain_definitions(body)
+        inside += mk.bare_letters(body)
         inside += quotations(body)
         inside += reversed(said)  # the last at a place is taken first
         inside.sort(key=lambda marker: -marker.start)

@@ -19,6 +19,8 @@ from modrules.texts.unnumbered import open_heading
 
 # "altered, of a vehicle, means": of what it is said is no part of the term.
 _SAID_OF = re.compile(r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\s+used)\s.*", re.S)
+_OF_ALL = re.compile(r"\b(?:this|the)\s+(?:section|clause|regulation|rule|article)\b", re.I)
+_QUOTES_TWICE = ("““", "“‘", "‘“", '"“', '"‘')
 _VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
 _DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
@@ -43,6 +45,9 @@ def _take_note(builder: Builder, marker: mk.Marker) -> bool:
             depth = lower - 1
     while stack[depth].kind in (ol.ITEM, ol.DEFINITION) and stack[depth].lead > len(marker.lead):
         depth -= 1
+    if marker.word == "explanation" and _OF_ALL.search(builder.body, marker.end, marker.end + 120):
+        while stack[depth].kind is ol.ITEM:
+            depth -= 1
     builder.close_to(depth, marker.start)
     if builder.too_deep(marker):
         return False
@@ -57,6 +62,8 @@ def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
     before = builder.line_before(marker.start)
     if not builder.opens_paragraph(marker) and before[-1:] not in SENTENCE_END:
         return False
+    if builder.body.startswith(_QUOTES_TWICE, marker.start + len(marker.lead)):
+        return builder.not_taken(marker, marker.label, "it stands in a quotation")
     after = builder.body.find(marker.label, marker.start) + len(marker.label)
     verbless = _VERBLESS.match(builder.body, after) is not None
     plain = not marker.marked and marker.label[0].isupper()

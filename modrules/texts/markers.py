@@ -64,17 +64,26 @@ def _either(words: tuple[str, ...]) -> str:
 _DEFINES = (
     r"[^\n.;:]{0,60}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)"
 )
-_NOTES = "|".join(f"{word}S?|{word.capitalize()}s?" for word in ("NOTE", "EXAMPLE", "REMARK"))
+_NOTE_WORDS = ("NOTE", "EXAMPLE", "REMARK", "EXPLANATION", "ILLUSTRATION")
+# "Worked example" is as common as a heading: it is a note in a box alone.
+_NOTES = r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ]))?(?:{})".format(
+    "|".join(f"{word}S?|{word.capitalize()}s?" for word in ("example", *_NOTE_WORDS))
+)
 _UNNUMBERED = (
-    rf"(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"
+    rf"(?:(?:THE|The)[ ])?(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"
     rf"|(?:(?:THE|The)[ ])?(?:{_either(ANNEXES)})"
+)
+#: A line that may go on the sentence around a list, if its break was set.
+_BROKEN = (
+    r"(?:(?<=[,;.—–\"”]\n)(?=[A-Za-z])"
+    r"|(?=(?:or|and|but|unless|except|provided|if|whichever)[ ,]))"
 )
 _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])|(?<=[,;.—–"”]\n)(?=[a-z]))  # 1 apart
+    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])|{_BROKEN})   # 1
     ([ \t]*+(?:>[ \t]*+){{0,4}}+)                                          # 2 lead
     (?:
       (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
@@ -82,7 +91,7 @@ CANDIDATE = re.compile(
     (?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])
     (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 4 heading
     (?:
-      ([*_]{{0,3}})\\?                                                     # 5 emphasis
+      ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]))?                      # 5 emphasis
       (?:
         ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Za-z]|\Z)   # 6 item 7 more
       | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 8-10
@@ -91,7 +100,7 @@ CANDIDATE = re.compile(
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:-]|\Z)           # 13 items 14 tail
       | (§{{1,2}})[ \t]*({_NUMBER})                                          # 15 sign
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 17 items 18 tail
-      | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z])\\?([.)])(?=[\s*_]|\Z)                # 19 letter 20 tail
+      | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z]|[IVXL]{{2,7}})\\?([.)])(?=[\s*_]|\Z)   # 19 letter 20 tail
       | ({_NOTES})(?:[ ](\d{{1,3}}))?(?:[ ]to[ ]entry)?                       # 21 22
         (?=[*_ \t]*(?:[:.—–-]|\n)|(?<=[ES\d])[ \t]+[A-Z"“])
       | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
@@ -105,7 +114,7 @@ CANDIDATE = re.compile(
     | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 28 division
     | (?(4)([^\n]{{1,400}})|(?!))                                          # 29 title
     )
-    | (?(1)(?=\S)()|(?<=[,;.—–"”]\n)(?=[A-Za-z])())                          # 30 paragraph 31 break
+    | (?(1)(?=\S)()|{_BROKEN}())                          # 30 paragraph 31 break
     )
     """,
     re.X,
@@ -153,7 +162,7 @@ def marker_of(match: re.Match[str]) -> Marker:
     if letter is not None:
         return Marker(start, end, LIST, letter, "", "", letter_tail, lead, depth, marked)
     if note is not None:
-        word = note.lower().removesuffix("s")
+        word = note.lower().removesuffix("s").removeprefix("worked ")
         return Marker(start, end, NOTE, note_number or "", "", word, "", lead, depth, marked)
     if term is not None or quoted is not None:
         return Marker(start, start, DEFINITION, term or quoted, "", "", "", lead, depth, True)
@@ -161,7 +170,7 @@ def marker_of(match: re.Match[str]) -> Marker:
         return Marker(start, end, TITLE, title, "", "", "", lead, depth)
     if division is not None:
         ordinal, _, word = division.rpartition(" ")
-        ordinal = ordinal.capitalize().removeprefix("The")
+        ordinal = ordinal.rpartition(" ")[2].capitalize().removeprefix("The")
         return Marker(start, end, WORD, ordinal, "", word, "", lead, depth)
     if fence is not None:
         return Marker(start, end, FENCE, fence, "", "", "", lead)

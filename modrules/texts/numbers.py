@@ -115,8 +115,10 @@ def next_letters(before: str, after: str) -> bool:
     if not before or not after:
         return False
     (old, _, count), (new, _, next_count) = before.partition("-"), after.partition("-")
+    if not (before + after).replace("-", "").isalnum() or not (old + new).isalpha():
+        return False  # a number that is no letter, as A-14-301
     if next_count:
-        return old == new and int(next_count) == int(count or 0) + 1
+        return old == new and next_count.isdigit() and int(next_count) == _count(count) + 1
     before = old
     x, y = _letters(before), _letters(after)
     if y == x + 1:
@@ -128,6 +130,10 @@ def next_letters(before: str, after: str) -> bool:
         and before.startswith(chr(ord(after[-1]) - 1), len(after) - 1)
         and before[: len(after) - 1] == after[:-1]
     )
+
+
+def _count(digits: str) -> int:
+    return int(digits) if digits.isdigit() else 0
 
 
 def _letters(label: str) -> int:

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
-from modrules.texts.breaks import was_set
+from modrules.texts.breaks import NARROW, STOPS, was_set
 from modrules.texts.builder import Builder
 from modrules.texts.numbered import NO_LEVEL, inside_annex, is_expected, seek
 from modrules.texts.numbers import DIGITS, next_in
@@ -21,6 +21,8 @@ from modrules.texts.unnumbered import open_heading
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
 _NEXT_ITEM = re.compile(r"\s{0,20}\((\d{1,3}(?:\.\d{1,2})?[A-Z]{0,2})\)")
 MOST_HEADING = 90
+CENTRED = 10  # spaces before a heading in the middle of the line
+_FORMULA = frozenset("=≤≥<>×÷±")
 PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
 
 
@@ -54,14 +56,24 @@ def take_closing(builder: Builder, marker: mk.Marker) -> bool:
     """Say whose words a line is that nothing but its break sets apart; it is always in doubt."""
     body, begin = builder.body, marker.start
     top = builder.stack[-1]
-    if top.kind is ol.ITEM and was_set(body, begin):
+    if top.kind is ol.ITEM and len(marker.lead) < top.lead:
+        _dedented(builder, begin - 1, begin + len(marker.lead) + 2)
+    elif top.kind is ol.ITEM and was_set(body, begin, NARROW) and not _refers(builder, begin):
         line_end = body.find("\n", begin)
         text = body[begin : line_end if line_end >= 0 else len(body)].lstrip(" \t>")
         builder.doubt("closing words", begin,
                       "a line after a list that nothing but its break sets apart",
                       top.index)  # fmt: skip
-        _closing(builder, begin, len(marker.lead), text)
+        # Without a stop before it only the lines around tell that the break was set.
+        if body[begin - 2] in STOPS or was_set(body, begin):
+            _closing(builder, begin, len(marker.lead), text)
     return False
+
+
+def _refers(builder: Builder, begin: int) -> bool:
+    """Whether a line goes on with references: ``paragraphs (a)`` / ``and (b) say``."""
+    before = builder.line_before(begin)
+    return before[-1:] == ")" or ends_in_reference(before)
 
 
 def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: int) -> bool:
@@ -164,8 +176,10 @@ def _is_heading(builder: Builder, text: str, lead: int) -> bool:
         return False
     if not text[0].isupper() and not text[0].isdigit():
         return False
-    if text.count(" ") > 11 or text[0].isdigit():
+    if text.count(" ") > 11 or text[0].isdigit() or not _FORMULA.isdisjoint(text):
         return False
+    if lead >= CENTRED and text.isupper():
+        return True
     top = builder.stack[-1]
     return not (top.kind in (ol.ITEM, ol.DEFINITION) and lead > top.lead)
 

@@ -20,9 +20,17 @@ def quotations(body: str) -> list[mk.Marker]:
     """Each quotation with a number at the start of a line in it: from where to where."""
     return [
         mk.Marker(start, end, mk.QUOTATION, "", inside=True)
-        for start, end in _stretches(body)
+        for start, end in stretches(body)
         if any(quoted_numbers(body, start, end))
     ]
+
+
+def unquoted(body: str, found: list[mk.Marker]) -> list[mk.Marker]:
+    """Lists inside a paragraph without those that begin in a quotation."""
+    if not found:
+        return found
+    within = list(stretches(body))
+    return [m for m in found if not any(start < m.start < end for start, end in within)]
 
 
 def quoted_numbers(body: str, start: int, end: int) -> Iterator[mk.Marker]:
@@ -33,20 +41,22 @@ def quoted_numbers(body: str, start: int, end: int) -> Iterator[mk.Marker]:
             yield marker
 
 
-def _stretches(body: str) -> Iterator[tuple[int, int]]:
-    """The quotations that go over a line's end; each of their paragraphs may open anew."""
-    opened = -1
-    for at in sorted(
-        place for mark in (_PLAIN, _OPENING, _CLOSING) for place in _places(body, mark)
-    ):
+def stretches(body: str) -> Iterator[tuple[int, int]]:
+    """The quotations of a text; each of their paragraphs may open anew, and others stand within."""
+    opened, inner = -1, 0
+    marks = (_PLAIN, _OPENING, _CLOSING)
+    for at in sorted(place for mark in marks for place in _places(body, mark)):
         if opened >= 0 and at - opened > REACH:
-            opened = -1
+            opened, inner = -1, 0
         if _opens(body, at):
-            if opened < 0 or not _starts_line(body, at):
-                opened = at
+            if opened < 0 or (body[at] == _PLAIN and not _starts_line(body, at)):
+                opened, inner = at, 0
+            elif body[at] == _OPENING and (body[at - 1] == _OPENING or not _starts_line(body, at)):
+                inner += 1
+        elif inner and body[at] == _CLOSING:
+            inner -= 1
         elif opened >= 0:
-            if body.find("\n", opened, at) >= 0:
-                yield opened, at + 1
+            yield opened, at + 1
             opened = -1
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 
 from hypothesis import strategies as st
@@ -142,12 +143,23 @@ def on_pages(law: tuple[Node, ...], width: int, rows: int, head: str) -> str:
     return "\f".join(pages)
 
 
-def with_distinct_headings(law: tuple[Node, ...]) -> tuple[Node, ...]:
-    """No two headings are alike: at the top of two pages they would be taken for a running head."""
-    names = ("beams", "cranks", "doors", "eaves")
-    return tuple(
-        replace(node, words=(*node.words, name)) for name, node in zip(names, law, strict=False)
-    )
+def with_distinct_words(law: tuple[Node, ...]) -> tuple[Node, ...]:
+    """No two lines are alike: at the edges of pages they would be taken for running lines."""
+    count = itertools.count()
+
+    def letters(number: int) -> str:
+        return "".join("aeioubcdfg"[int(digit)] for digit in f"{number:03}")
+
+    def told(words: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(
+            f"{w}{letters(next(count))}" if w in WORDS and len(w) > 4 else w for w in words
+        )
+
+    def distinct(node: Node) -> Node:
+        words = told(node.words)
+        return Node(words, tuple(map(distinct, node.inside)), told(node.closing))
+
+    return tuple(map(distinct, law))
 
 
 def with_word(law: tuple[Node, ...], path: tuple[int, ...], word: str) -> tuple[Node, ...]:

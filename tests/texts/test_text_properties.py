@@ -15,7 +15,7 @@ from tests.texts.laws import (
     laws,
     on_pages,
     printed,
-    with_distinct_headings,
+    with_distinct_words,
     with_word,
 )
 
@@ -57,7 +57,7 @@ def test_hyphens_at_line_ends_change_no_digest(law: Law, width: int) -> None:
 @LAWS
 @given(laws(closings=False), st.integers(45, 80), st.integers(5, 40))
 def test_pages_change_no_digest(law: Law, width: int, rows: int) -> None:
-    law = with_distinct_headings(law)
+    law = with_distinct_words(law)
     paged = on_pages(law, width, rows, "Tarn Vale Code of 2026")
     assume("\f" in paged)
     assert digests(paged) == digests(printed(law, width))
