@@ -150,16 +150,22 @@ def with_distinct_words(law: tuple[Node, ...]) -> tuple[Node, ...]:
     def letters(number: int) -> str:
         return "".join("aeioubcdfg"[int(digit)] for digit in f"{number:03}")
 
-    def told(words: tuple[str, ...]) -> tuple[str, ...]:
+    in_references = {word for reference in REFERENCES for word in reference.split()}
+
+    def told(words: tuple[str, ...], all_of_them: bool = False) -> tuple[str, ...]:
         return tuple(
-            f"{w}{letters(next(count))}" if w in WORDS and len(w) > 4 else w for w in words
+            f"{w}{letters(next(count))}"
+            if w in WORDS and (all_of_them or w not in in_references)
+            else w
+            for w in words
         )
 
-    def distinct(node: Node) -> Node:
-        words = told(node.words)
+    def distinct(node: Node, heading: bool = False) -> Node:
+        # A heading that ends in "with" reads like a sentence that goes on over the page.
+        words = told(node.words, heading)
         return Node(words, tuple(map(distinct, node.inside)), told(node.closing))
 
-    return tuple(map(distinct, law))
+    return tuple(distinct(node, heading=True) for node in law)
 
 
 def with_word(law: tuple[Node, ...], path: tuple[int, ...], word: str) -> tuple[Node, ...]:
