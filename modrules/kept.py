@@ -18,6 +18,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
+from modrules.files import read_bytes
+
 MOST_ENTRIES: Final = 40  # of each kind; the oldest give way
 MOST_BYTES: Final = 400_000_000  # of all entries of a kind together
 _PACKAGE: Final = Path(__file__).resolve().parent
@@ -55,7 +57,7 @@ def find(name: str) -> tuple[Mapping[str, Any], bytes] | None:
     with suppress(Exception):
         if not _private(folder()):
             return None
-        head, _, body = (folder() / name).read_bytes().partition(b"\n")
+        head, _, body = read_bytes(folder() / name, MOST_BYTES).partition(b"\n")
         told = json.loads(head)
         if told["body"] == sha256(body).hexdigest():
             return told, body

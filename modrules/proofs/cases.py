@@ -1,6 +1,6 @@
 """Worked cases: submission fragments with the outcomes that their author worked out by hand.
 
-They stand in ``cases/*.yaml`` beside the checks:
+They stand in the files of the folder ``cases`` beside the checks:
 
     cases:
       - case: a lift of 51 mm takes a plate
@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from modrules.problems import ModrulesError, Place, Problem, nearest
+from modrules.ruleset.find import data_files
 from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
 from modrules.ruleset.typed import BIT
@@ -69,7 +70,12 @@ def read_cases(folder: Path) -> tuple[list[Case], list[Problem]]:
     """The cases in the folder ``cases`` of a ruleset, file by file, and what is wrong with them."""
     cases: list[Case] = []
     problems: list[Problem] = []
-    for path in sorted((folder / "cases").glob("*.yaml")):
+    try:
+        listed = data_files(folder, "cases")
+    except ModrulesError as error:
+        return [], list(error.problems)
+    problems += listed.problems
+    for path in listed.files:
         found, wrong = read_case_file(path)
         cases += found
         problems += wrong

@@ -18,12 +18,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from modrules.files import read_bytes
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.proofs.exempting import Exempting, exempting
 from modrules.ruleset.find import find_ruleset
 from modrules.ruleset.formatting import formatted
 from modrules.ruleset.source import read_mapping
 from modrules.texts import Clause, Text, read_text, resolve
+from modrules.texts.reading import MOST_BYTES
 
 _ID: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 _DEMANDS: Final = re.compile(
@@ -87,6 +89,7 @@ def draft(
         place = Place(str(folder))
         raise ModrulesError(Problem("there is something here already", place, "name a new folder"))
     text = read_text(text_file, id="text", title=title, edition=edition)
+    source = read_bytes(text_file, MOST_BYTES)
     drafted = tuple(requirements(text))
     if not drafted:
         message = "no clause of this text reads like a requirement"
@@ -102,7 +105,7 @@ def draft(
             (folder / name).mkdir(parents=True)
         for name, content in files.items():
             (folder / name).write_text(formatted(content, name), encoding="utf-8", newline="\n")
-        (folder / "texts" / text_file.name).write_bytes(text_file.read_bytes())
+        (folder / "texts" / text_file.name).write_bytes(source)
     except OSError as error:
         message = f"the folder could not be written: {error.strerror or error}"
         raise ModrulesError(Problem(message, Place(str(folder)))) from error

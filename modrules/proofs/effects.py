@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from modrules.files import is_folder
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.proofs.cases import subject_id
+from modrules.ruleset.find import data_files
 from modrules.screening.findings import Finding
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.report import combined
@@ -20,6 +22,7 @@ from modrules.screening.submission import bind, read_submission
 
 #: A check that an edition does not have is as good as one that does not apply.
 _NOT_ASKED: Final = ("not applicable",)
+_NO_SUBMISSION: Final = Problem("passed over, since it is no YAML or JSON file")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +55,13 @@ def effects(old: Ruleset, new: Ruleset, folder: Path, on: datetime.date) -> Effe
 
     Raises ModrulesError where there is no such folder.
     """
-    if not folder.is_dir():
+    if not is_folder(folder):
         raise ModrulesError(Problem("there is no such folder of submissions", Place(str(folder))))
     screened: list[Effect] = []
-    left_out: list[tuple[str, Problem]] = []
-    paths = [p for p in folder.iterdir() if p.suffix in (".yaml", ".yml", ".json")]
-    for path in sorted(paths):
+    listed = data_files(folder)
+    left_out = [(path.name, problem) for path, problem in listed.refused]
+    left_out += [(path.name, _NO_SUBMISSION) for path in listed.passed_over]
+    for path in listed.files:
         try:
             before, first = _screened(old, new, path, on)
             after, second = _screened(new, old, path, on)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from modrules.problems import Problem, in_order
+from modrules.problems import ModrulesError, Problem, in_order
 from modrules.proofs.cases import TO_CONFIRM, CaseResult, read_cases, run_case, uncovered
 from modrules.proofs.edges import touched
 from modrules.proofs.found import MOST_MEMBERS, Proofs, example_lines
 from modrules.proofs.proving import available, prove
 from modrules.proofs.submissions import submission_problems
 from modrules.ruleset.checking import type_ruleset
+from modrules.ruleset.find import data_files
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.load import collect
 from modrules.ruleset.models import Citation
@@ -195,6 +197,18 @@ def _counts(flat: FlatRuleset, folder: Path) -> list[str]:
     unfinished = sum(check.unfinished for check in flat.checks.values())
     if unfinished:
         lines.append(f"checks not finished: {unfinished}, see modrules progress {folder}")
+    return lines + _passed_over(folder)
+
+
+def _passed_over(folder: Path) -> list[str]:
+    """What lies among the worked cases and submissions and is none, in words."""
+    lines = []
+    for name in ("cases", "submissions"):
+        with suppress(ModrulesError):  # told where the files themselves are read
+            others = data_files(folder, name).passed_over
+            if others:
+                listed = ", ".join(f"{p.name}/" if p.is_dir() else p.name for p in others)
+                lines.append(f"passed over in {name}/, being no YAML or JSON file: {listed}")
     return lines
 
 

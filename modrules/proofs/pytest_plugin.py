@@ -1,6 +1,7 @@
 """Worked cases as pytest items, in a repository of a ruleset's author.
 
-Every file ``cases/*.yaml`` beside a ``ruleset.yaml`` is collected; each case in it is one item.
+Every YAML or JSON file in ``cases`` beside a ``ruleset.yaml`` is collected; each case in it is one
+item.
 With the package installed nothing has to be set up: ``pytest my-ruleset``. Leave it out with
 ``-p no:modrules``.
 """
@@ -13,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from modrules.problems import ModrulesError
+from modrules.problems import ModrulesError, Place
+from modrules.ruleset.find import inside, is_data_file
 
 if TYPE_CHECKING:
     from modrules.proofs.cases import Case
@@ -25,7 +27,7 @@ _RULESETS: pytest.StashKey[dict[Path, Any]] = pytest.StashKey()
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
     """The file as one of worked cases; None where it is none."""
     folder = file_path.parent
-    if file_path.suffix != ".yaml" or folder.name != "cases":
+    if folder.name != "cases" or not is_data_file(file_path):
         return None
     if not (folder.parent / "ruleset.yaml").is_file():
         return None
@@ -40,7 +42,14 @@ class CaseFile(pytest.File):
         """One item for each case, and one that fails if the file is not right."""
         from modrules.proofs.cases import read_case_file
 
-        cases, problems = read_case_file(self.path)
+        folder = self.path.parent
+        try:
+            inside(
+                folder.parent, f"{folder.name}/{self.path.name}", Place(str(self.path)), "the file"
+            )
+            cases, problems = read_case_file(self.path)
+        except ModrulesError as error:
+            cases, problems = [], list(error.problems)
         if problems:
             yield CaseItem.from_parent(self, name="the file", case=None, problems=problems)
         for case in cases:

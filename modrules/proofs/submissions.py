@@ -10,14 +10,19 @@ from pathlib import Path
 
 from modrules.problems import ModrulesError, Problem
 from modrules.proofs.cases import default_day
+from modrules.ruleset.find import data_files
 from modrules.screening.prepared import Ruleset
 from modrules.screening.submission import bind, read_submission
 
 
 def submission_problems(ruleset: Ruleset, folder: Path) -> list[Problem]:
     """Why submissions in the folder ``submissions`` can't be screened under it, as warnings."""
-    problems: list[Problem] = []
-    for path in sorted((folder / "submissions").glob("*.yaml")):
+    try:
+        listed = data_files(folder, "submissions")
+    except ModrulesError as error:
+        return list(error.problems)
+    problems = listed.problems
+    for path in listed.files:
         try:
             bind(read_submission(path), ruleset.typed, ruleset.layout, default_day(ruleset))
         except ModrulesError as error:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from modrules.files import read_bytes
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.reports.as_json import render
 from modrules.reports.layout import clean, heading, labelled, page, paragraph, wrap
@@ -35,14 +36,9 @@ class Difference:
 def read_filed(path: Path) -> tuple[bytes, dict[str, Any]]:
     """A filed JSON report, as bytes and as data. Raises ModrulesError."""
     place = Place(str(path))
+    raw = read_bytes(path, MOST_BYTES)
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise ModrulesError(Problem("this is too large for a report", place))
-        raw = path.read_bytes()
         data = json.loads(raw)
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise ModrulesError(Problem(f"the report can't be read: {reason}", place)) from error
     except (ValueError, RecursionError) as error:
         hint = "make one with: modrules screen … --format json --output FILE"
         raise ModrulesError(Problem("this is no report in JSON", place, hint)) from error

@@ -13,8 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from modrules.files import is_file
 from modrules.problems import ModrulesError, Problem, nearest
-from modrules.ruleset.find import HEAD_FILE, inside, shipped_folder, shipped_ids
+from modrules.ruleset.find import HEAD_FILE, edition_in, inside, shipped_folder, shipped_ids
 from modrules.ruleset.layer import Layer, Memo, is_known, known_head, read_layer
 from modrules.ruleset.models import BuildsOn, Item
 from modrules.ruleset.tree import Scalar
@@ -157,7 +158,7 @@ def _find_below(layer: Layer, below: BuildsOn, library: Sequence[Path], memo: Me
     """The folder of the ruleset that ``layer`` builds on."""
     if below.folder is not None and below.ruleset is None:
         path = inside(layer.folder, below.folder, below.folder.place, "the folder")
-        if (path / HEAD_FILE).is_file():
+        if is_file(path / HEAD_FILE):
             return path
         raise ModrulesError(
             Problem(
@@ -198,7 +199,7 @@ def _look_up(name: Scalar, edition: Scalar, library: Sequence[Path], memo: Memo)
             return folder
         editions.append(str(head.edition))
         for other in head.editions:
-            path = inside(folder, other, other.place, "the edition")
+            path = edition_in(folder, other, other.place)
             older = known_head(path, memo)
             if older is not None and older.ruleset == name:
                 if older.edition == edition:

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from modrules.problems import ModrulesError, Place, Problem, in_order
-from modrules.ruleset.find import HEAD_FILE, find_ruleset, inside
+from modrules.ruleset.find import HEAD_FILE, edition_in, find_ruleset
 from modrules.ruleset.layer import Memo, read_head
 from modrules.ruleset.models import Head
 
@@ -57,7 +57,7 @@ def _editions(folder: Path) -> list[tuple[Path, Head]]:
     problems: list[Problem] = []
     for name in head.editions:
         try:
-            path = inside(folder, name, name.place, "the edition")
+            path = edition_in(folder, name, name.place)
             other = read_head(path, memo)
         except ModrulesError as error:
             problems += error.problems

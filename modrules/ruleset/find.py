@@ -4,14 +4,18 @@
     shipped_ids() -> list[str]            their ids
     find_ruleset(name_or_path) -> Path    the folder of a ruleset: a folder, or a shipped id
     inside(folder, name, place, what) -> Path     a path that stays within a folder
+    edition_in(folder, name, place) -> Path       the same, of an edition
+    data_files(folder, name) -> Listed    the YAML and JSON files in one of its subfolders
 
-What a ruleset names is never read from outside its folder.
+What a ruleset names, and what lies in its folder, is never read from outside it.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
+from modrules.files import members
 from modrules.problems import ModrulesError, Place, Problem, nearest
 
 #: The file that makes a folder a ruleset.
@@ -93,3 +97,58 @@ def inside(folder: Path, name: str, place: Place, what: str) -> Path:
             )
         )
     return path
+
+
+def edition_in(folder: Path, name: str, place: Place) -> Path:
+    """The folder of an edition that a ruleset lists; refused where it is the ruleset's own."""
+    path = inside(folder, name, place, "the edition")
+    if path.resolve() == folder.resolve():
+        hint = "the edition that stands there is always one; name the folders of the others"
+        raise ModrulesError(
+            Problem(f"the edition `{name}` is the folder of the ruleset itself", place, hint)
+        )
+    return path
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """The data files in a folder, those refused, and what else lies there but hidden files."""
+
+    files: tuple[Path, ...] = ()
+    refused: tuple[tuple[Path, Problem], ...] = ()
+    passed_over: tuple[Path, ...] = ()
+
+    @property
+    def problems(self) -> list[Problem]:
+        return [problem for _, problem in self.refused]
+
+
+def is_data_file(path: Path) -> bool:
+    """Whether a file's name says that it holds YAML or JSON."""
+    return path.suffix.lower() in (".yaml", ".yml", ".json")
+
+
+def data_files(folder: Path, name: str = "") -> Listed:
+    """The YAML and JSON files in ``folder``, or in its subfolder ``name`` if it has one.
+
+    By name; folders inside are passed over, and a file that is a link out of ``folder`` is
+    refused. ModrulesError where the folder can't be read.
+    """
+    within = folder
+    if name:
+        within = inside(folder, name, Place(str(folder / name)), "the folder")
+        if within not in members(folder):
+            return Listed()
+    files, refused, others = [], [], []
+    for path in members(within):
+        if path.name.startswith("."):
+            continue
+        if not is_data_file(path) or path.is_dir():
+            others.append(path)
+            continue
+        try:
+            inside(folder, path.relative_to(folder).as_posix(), Place(str(path)), "the file")
+            files.append(path)
+        except ModrulesError as error:
+            refused.append((path, error.problems[0]))
+    return Listed(tuple(files), tuple(refused), tuple(others))

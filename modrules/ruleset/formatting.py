@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Final, get_args
 
 from modrules.problems import ModrulesError, Place, Problem
-from modrules.ruleset.find import HEAD_FILE, find_ruleset, inside
+from modrules.ruleset.find import HEAD_FILE, data_files, find_ruleset, inside
 from modrules.ruleset.layer import Memo, known_head, read_tree
 from modrules.ruleset.load import collect
 from modrules.ruleset.models import Head, Model, Sections
@@ -136,8 +136,10 @@ def _files(folder: Path, seen: set[Path]) -> Iterator[Path]:
         path = inside(folder, name, name.place, "the file")
         if path.suffix.lower() != ".json" and path.resolve() != (folder / HEAD_FILE).resolve():
             yield path
-    for path in sorted((folder / "cases").glob("*.yaml")):
-        yield inside(folder, f"cases/{path.name}", Place(str(path)), "the file")
+    cases = data_files(folder, "cases")
+    if cases.problems:
+        raise ModrulesError(cases.problems)
+    yield from (path for path in cases.files if path.suffix.lower() != ".json")
     below = head.builds_on.folder if head.builds_on is not None else None
     for name in (*head.editions, *([below] if below is not None else [])):
         path = inside(folder, name, name.place, "the folder")

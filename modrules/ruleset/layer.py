@@ -18,8 +18,9 @@ from typing import Final, TypeVar
 
 from pydantic import ValidationError
 
+from modrules.files import is_file
 from modrules.problems import ModrulesError, Place, Problem
-from modrules.ruleset.find import HEAD_FILE, inside
+from modrules.ruleset.find import HEAD_FILE, edition_in, inside
 from modrules.ruleset.models import Head, Item, Sections
 from modrules.ruleset.shape import shape_problems
 from modrules.ruleset.source import parse_mapping, yaml_of
@@ -69,7 +70,7 @@ Memo = dict[tuple[Path, type[Sections]], Read]
 
 def read_head(folder: Path, memo: Memo) -> Head:
     """The head of the ruleset in ``folder``; ModrulesError where it is wrong."""
-    read = _read_file(folder / HEAD_FILE, Head, memo)
+    read = _read_head(folder, memo)
     if read.problems or not isinstance(read.content, Head):
         raise ModrulesError(read.problems)
     return read.content
@@ -77,7 +78,7 @@ def read_head(folder: Path, memo: Memo) -> Head:
 
 def known_head(folder: Path, memo: Memo) -> Head | None:
     """The head of the ruleset in ``folder`` as far as it can be used; None where it cannot."""
-    content = _read_file(folder / HEAD_FILE, Head, memo).content
+    content = _read_head(folder, memo).content
     return content if isinstance(content, Head) else None
 
 
@@ -88,7 +89,7 @@ def is_known(head: Head) -> bool:
 
 def read_layer(folder: Path, memo: Memo) -> Layer:
     """The folder with all its files; what is wrong with them is in ``problems``."""
-    read = _read_file(folder / HEAD_FILE, Head, memo)
+    read = _read_head(folder, memo)
     head = read.content
     if not isinstance(head, Head):
         head = Head.model_validate(plant(_STAND_IN, ""))
@@ -145,10 +146,11 @@ def _find_texts(layer: Layer) -> None:
             continue
         try:
             path = inside(layer.folder, name, name.place, "the text")
+            there = is_file(path)
         except ModrulesError as error:
             layer.problems += error.problems
             continue
-        if path.is_file():
+        if there:
             layer.text_files[text.id] = path
         else:
             layer.problems.append(
@@ -164,16 +166,26 @@ def _find_texts(layer: Layer) -> None:
 def _find_editions(layer: Layer) -> None:
     for name in layer.head.editions:
         try:
-            path = inside(layer.folder, name, name.place, "the edition")
+            path = edition_in(layer.folder, name, name.place)
+            there = is_file(path / HEAD_FILE)
         except ModrulesError as error:
             layer.problems += error.problems
             continue
-        if not (path / HEAD_FILE).is_file():
+        if not there:
             layer.problems.append(
                 Problem(
                     f"the edition `{name}` has no {HEAD_FILE} in a folder of that name", name.place
                 )
             )
+
+
+def _read_head(folder: Path, memo: Memo) -> Read:
+    """The head as far as it can be used; a link out of the folder is refused."""
+    path = folder / HEAD_FILE
+    try:
+        return _read_file(inside(folder, HEAD_FILE, Place(str(path)), "the file"), Head, memo)
+    except ModrulesError as error:
+        return Read(None, list(error.problems), set(), False)
 
 
 def _read_file(

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import gc
 import re
-import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -35,6 +34,7 @@ from yaml.events import (
     StreamEndEvent,
 )
 
+from modrules.files import read_bytes
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.ruleset.tree import CONTROL, MAX_DEPTH, Blank, Map, Scalar, Seq, Source, shortened
 
@@ -136,29 +136,8 @@ def read_source(path: Path, limit: int = MAX_BYTES, name: str = "") -> str:
 
     ModrulesError as ``read_yaml`` has it.
     """
-
     name = name or str(path)
-
-    def refuse(message: str, hint: str = "") -> ModrulesError:
-        return ModrulesError(Problem(message, Place(name), hint))
-
-    try:
-        found = path.stat()
-        if stat.S_ISDIR(found.st_mode):
-            raise refuse("this is a folder, and a file is expected here")
-        if not stat.S_ISREG(found.st_mode):
-            raise refuse("this is not an ordinary file")
-        if found.st_size > limit:
-            raise _too_large(name, limit)
-        with path.open("rb") as stream:
-            data = stream.read(limit + 1)
-    except FileNotFoundError:
-        raise refuse("there is no such file") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise refuse(f"the file cannot be read: {reason}") from None
-    if len(data) > limit:
-        raise _too_large(name, limit)
+    data = read_bytes(path, limit, name=name, split="split it into several files")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -171,18 +150,9 @@ def read_source(path: Path, limit: int = MAX_BYTES, name: str = "") -> str:
             )
         ) from None
     if "\0" in text:
-        raise refuse("this is a binary file, and a text is expected here")
+        message = "this is a binary file, and a text is expected here"
+        raise ModrulesError(Problem(message, Place(name)))
     return text
-
-
-def _too_large(name: str, limit: int) -> ModrulesError:
-    return ModrulesError(
-        Problem(
-            f"the file is larger than {limit / 1_000_000:g} MB, the most that is read",
-            Place(name),
-            "split it into several files",
-        )
-    )
 
 
 def _as_yaml(text: str) -> str:

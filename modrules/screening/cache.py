@@ -20,10 +20,11 @@ from types import MappingProxyType
 from typing import Any
 
 from modrules import kept
+from modrules.files import read_bytes
 from modrules.language.tree import Names
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.names import Vocabulary, functions
-from modrules.ruleset.source import collector_paused
+from modrules.ruleset.source import MAX_BYTES, collector_paused
 from modrules.ruleset.typed import TypedRuleset
 from modrules.ruleset.words import SECTIONS
 from modrules.screening.compile import Chunk
@@ -66,7 +67,7 @@ def _name(folder: Path, on: datetime.date) -> str:
 
 
 def _digest(path: Path) -> str:
-    return sha256(path.read_bytes()).hexdigest()
+    return sha256(read_bytes(path, MAX_BYTES)).hexdigest()
 
 
 # -- what is kept ------------------------------------------------------------------

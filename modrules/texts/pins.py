@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from modrules.files import read_bytes
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.texts.differences import Change, difference
 from modrules.texts.resolve import (
@@ -227,9 +228,7 @@ def read_pins(path: Path | str) -> Pins:
     """Read a file of pins. Raises ModrulesError where it is none."""
     path = Path(path)
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise _bad(path, f"The file of pins is larger than the limit of {MOST_BYTES:,} bytes.")
-        listed = json.loads(path.read_text(encoding="utf-8"))
+        listed = json.loads(read_bytes(path, MOST_BYTES).decode("utf-8"))
         if not isinstance(listed, dict) or listed.get("pins") != _FORMAT:
             raise _bad(path, "This is no file of pins, or one of a later version.")
         return Pins(
@@ -239,10 +238,6 @@ def read_pins(path: Path | str) -> Pins:
                                               "words")))
                   for p in listed["clauses"]),
         )  # fmt: skip
-    except FileNotFoundError:
-        raise _bad(path, "There is no such file of pins.") from None
-    except OSError as error:
-        raise _bad(path, f"The file of pins could not be read: {error.strerror}.") from None
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise _bad(path, f"The file of pins is damaged: {error}.") from None
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
+from modrules.files import read_bytes
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.texts.furniture import Roll, unrolled
 from modrules.texts.html import charset_in, looks_like_html
@@ -16,6 +17,10 @@ from modrules.texts.text import Doubt, Text
 from modrules.texts.words import clean
 
 MOST_BYTES = 200_000_000
+_SPLIT = (
+    f"at most {MOST_BYTES:,} bytes are read: split it into its parts, and list them as texts of "
+    "their own"
+)
 
 # Encodings that a page may declare: tables of signs, and nothing that does more.
 _DECLARED = re.compile(
@@ -49,7 +54,7 @@ def read_text(path: Path | str, *, id: str, title: str = "", edition: str = "",
     no text that can be read.
     """
     path = Path(path)
-    data = _bytes_of(path)
+    data = read_bytes(path, MOST_BYTES, split=_SPLIT)
     digest = hashlib.sha256(data).hexdigest()
     if known is not None and (before := known.get(digest)) is not None:
         return replace(before, id=id, title=title, edition=edition)
@@ -107,29 +112,6 @@ def _indexed(roll: Roll, made: Outline | None, doubts: tuple[Doubt, ...],
 def refused(path: str, message: str, hint: str = "") -> ModrulesError:
     """The error for a file that cannot be used as a text."""
     return ModrulesError(Problem(message, Place(path), hint))
-
-
-def _bytes_of(path: Path) -> bytes:
-    try:
-        if path.is_dir():
-            raise refused(str(path), "This is a folder, not a text.", "Name a file in it.")
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise refused(
-                str(path),
-                f"The text is too large: {size:,} bytes, and the limit is {MOST_BYTES:,}.",
-                "Split it into its parts and list them as texts of their own.",
-            )
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except FileNotFoundError:
-        raise refused(str(path), "There is no such file.", "Check the name of the text.") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise refused(str(path), f"The text could not be read: {reason}.") from None
-    if len(data) > MOST_BYTES:
-        raise refused(str(path), f"The text is larger than the limit of {MOST_BYTES:,} bytes.")
-    return data
 
 
 def decode(data: bytes, path: str, declared: str = "") -> tuple[str, tuple[Doubt, ...]]:
