@@ -12,7 +12,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from modrules.files import is_file
 from modrules.problems import ModrulesError, Place, Problem, nearest
+from modrules.targets import target_of
 
 if TYPE_CHECKING:
     from modrules.screening.prepared import Ruleset
@@ -130,19 +132,6 @@ def _chosen(arguments: argparse.Namespace, ruleset: Ruleset) -> list[str] | None
     return list(arguments.check)
 
 
-def target_of(arguments: argparse.Namespace, *inputs: Path) -> Path | None:
-    """The file to save to, if one is asked for and can be saved."""
-    from modrules.reports.save import check_target
-
-    if arguments.output is None:
-        return None
-    output = Path(arguments.output)
-    problems = check_target(output, inputs)
-    if problems:
-        raise ModrulesError(problems)
-    return output
-
-
 def _day(given: str | None) -> datetime.date | None:
     from modrules.cli import _date
 
@@ -169,12 +158,22 @@ def _cases(arguments: argparse.Namespace) -> int:
     from modrules.ruleset.formatting import formatted
 
     loaded = load(arguments.ruleset)
-    output = target_of(arguments)
-    if output is not None:
-        _keep_confirmed(output)
+    output = _output_of_cases(arguments)
     found = boundary_cases(loaded.ruleset, _chosen(arguments, loaded.ruleset))
     _show(formatted(cases_text(found), "the cases"), output)
     return 0
+
+
+def _output_of_cases(arguments: argparse.Namespace) -> Path | None:
+    """The file to save to. Cases made before may be made anew, in a ruleset's folder too.
+
+    ModrulesError where they would replace what somebody worked out by hand, or anything else.
+    """
+    output = Path(arguments.output) if arguments.output is not None else None
+    if output is None or not is_file(output):
+        return target_of(arguments)
+    _keep_confirmed(output)
+    return output
 
 
 def _keep_confirmed(output: Path) -> None:
@@ -182,8 +181,6 @@ def _keep_confirmed(output: Path) -> None:
     from modrules.proofs.cases import TO_CONFIRM, read_case_file
     from modrules.reports.wording import plural
 
-    if not output.is_file():
-        return
     cases, problems = read_case_file(output)
     confirmed = sum(case.source != TO_CONFIRM for case in cases)
     if problems or confirmed:
@@ -303,8 +300,6 @@ def _draft(arguments: argparse.Namespace) -> int:
     from modrules.reports.author import draft_text
 
     text = Path(arguments.text)
-    if not text.is_file():
-        raise ModrulesError(Problem("there is no such file", Place(str(text))))
     result = draft(
         text,
         id=arguments.id,

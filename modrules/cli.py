@@ -17,10 +17,12 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, NoReturn, TextIO, cast
 
-from modrules.author_commands import add_author_commands, target_of
+from modrules.author_commands import add_author_commands
 from modrules.commands import add_beside, add_commands, screen_beside, show
+from modrules.ending import Ended, ended_by_signals
 from modrules.problems import ModrulesError, Place, Problem, in_order
 from modrules.reports import FORMS
+from modrules.targets import output_of, target_of
 from modrules.text_commands import add_text_commands
 
 if TYPE_CHECKING:
@@ -95,7 +97,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     Nothing is raised, unless the environment asks for it with ``MODRULES_TRACEBACK=1``.
     """
     try:
-        return _run(argv)
+        with ended_by_signals():
+            return _run(argv)
     except ModrulesError as error:
         from modrules.reports.trouble import unusable
 
@@ -104,6 +107,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         _write(sys.stderr, "modrules: stopped\n")
         return INTERRUPTED
+    except Ended as end:
+        _write(sys.stderr, "modrules: stopped\n")
+        return end.status
     except OSError as error:
         _write(sys.stderr, f"modrules: {_of_the_system(error)}\n")
         return UNUSABLE
@@ -181,7 +187,7 @@ def _proofread(arguments: argparse.Namespace) -> int:
     from modrules.reports.proofread_sarif import proofread_sarif
     from modrules.reports.trouble import all_problems, proofread_lines, proofread_text
 
-    output = target_of(arguments, *texts.values(), Path(arguments.ruleset))
+    output = target_of(arguments)
     options = {"proofs": False} if arguments.no_proofs else {}
     if arguments.complete:
         options["complete"] = True
@@ -245,17 +251,10 @@ def _asked(arguments: argparse.Namespace) -> Asked:
         problems.append(Problem(f"--ruleset {name} is given more than once"))
     texts = _texts(arguments.text, problems)
     on = _date(arguments.on, problems)
-    output = None
-    if arguments.format == "pdf" and arguments.output is None:
+    output = output_of(arguments, problems)
+    if arguments.format == "pdf" and output is None:
         hint = "add --output sheet.pdf"
         problems.append(Problem("a PDF is saved to a file, and none is named", None, hint))
-    if arguments.output is not None:
-        from modrules.reports.save import check_target
-
-        output = Path(arguments.output)
-        problems += check_target(
-            output, [submission, *texts.values(), *map(Path, arguments.ruleset)]
-        )
     if problems:
         raise ModrulesError(problems)
     return Asked(submission, arguments.ruleset, texts, on, arguments.format, output)

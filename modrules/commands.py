@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from modrules.problems import ModrulesError, Place, Problem, in_order
+from modrules.targets import output_of
 
 if TYPE_CHECKING:
     from modrules.reports.shape import Report as ReportDict
@@ -116,19 +117,15 @@ def _common(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--output", metavar="FILE", help="save to a file instead of showing it")
 
 
-def given(arguments: argparse.Namespace, *inputs: Path) -> Given:
+def given(arguments: argparse.Namespace) -> Given:
     """The common arguments as values; ModrulesError with everything that is wrong with them."""
     import modrules
     from modrules.cli import _date, _texts
-    from modrules.reports.save import check_target
 
     problems: list[Problem] = []
     texts = _texts(arguments.text, problems)
     on = _date(arguments.on, problems)
-    output = Path(arguments.output) if arguments.output is not None else None
-    if output is not None:
-        beside = [*inputs, *texts.values(), *map(Path, arguments.ruleset)]
-        problems += check_target(output, beside)
+    output = output_of(arguments, problems)
     if problems:
         raise ModrulesError(problems)
     rulesets = []
@@ -161,7 +158,7 @@ def _letter(arguments: argparse.Namespace) -> int:
     from modrules.reports import letter
 
     path = Path(arguments.submission)
-    asked = given(arguments, path)
+    asked = given(arguments)
     report = modrules.screen(path, asked.rulesets, texts=asked.texts, on=asked.on)
     show(letter.render(cast("ReportDict", report.to_dict())), asked.output)
     return 0
@@ -171,7 +168,7 @@ def _limits(arguments: argparse.Namespace) -> int:
     import modrules
     from modrules.reports import limits
 
-    asked = given(arguments, Path(arguments.submission))
+    asked = given(arguments)
     found = modrules.limits(
         Path(arguments.submission), asked.rulesets, arguments.vary, texts=asked.texts, on=asked.on
     ).to_dict()
@@ -186,7 +183,7 @@ def _next(arguments: argparse.Namespace) -> int:
     from modrules.screening.next_facts import next_facts
 
     path = Path(arguments.submission)
-    asked = given(arguments, path)
+    asked = given(arguments)
     report = modrules.screen(path, asked.rulesets, texts=asked.texts, on=asked.on)
     found = {
         "next": [fact.to_dict() for fact in next_facts(report)],
@@ -201,7 +198,7 @@ def _turns(arguments: argparse.Namespace) -> int:
     from modrules.reports import turning
 
     path = Path(arguments.submission)
-    asked = given(arguments, path)
+    asked = given(arguments)
     found = modrules.turns(path, asked.rulesets, texts=asked.texts, on=asked.on).to_dict()
     show(_formatted(arguments, found, turning.render), asked.output)
     return 0
@@ -212,7 +209,7 @@ def _stages(arguments: argparse.Namespace) -> int:
     from modrules.reports import beside
 
     path = Path(arguments.submission)
-    asked = given(arguments, path)
+    asked = given(arguments)
     order = None
     if arguments.order is not None:
         order = [name.strip() for name in arguments.order.split(",")]
@@ -249,8 +246,7 @@ def screen_beside(arguments: argparse.Namespace) -> int:
         hint = "leave --format out, or take json"
         raise ModrulesError(Problem("side by side goes to the screen or to programs", None, hint))
     path, other = Path(arguments.submission), Path(arguments.beside)
-    inputs = [path, other] if other.is_file() else [path]
-    asked = given(arguments, *inputs)
+    asked = given(arguments)
     if other.is_file():
         found = modrules.beside(path, asked.rulesets, other, texts=asked.texts, on=asked.on)
     else:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from modrules.commands import Add, show
 from modrules.problems import ModrulesError, Problem, nearest
+from modrules.targets import target_of
 
 if TYPE_CHECKING:
     from modrules.ruleset.flat import FlatRuleset
@@ -84,17 +85,6 @@ def _texts_of(arguments: argparse.Namespace) -> tuple[FlatRuleset, Path, dict[st
     return collected.ruleset, folder, supplied(collected.ruleset, given, cache=True)
 
 
-def _output(arguments: argparse.Namespace) -> Path | None:
-    from modrules.reports.save import check_target
-
-    output = Path(arguments.output) if arguments.output is not None else None
-    if output is not None:
-        problems = check_target(output, [])
-        if problems:
-            raise ModrulesError(problems)
-    return output
-
-
 def _json(data: Any) -> str:
     return json.dumps(data, ensure_ascii=True, indent=2) + "\n"
 
@@ -104,7 +94,7 @@ def _text(arguments: argparse.Namespace) -> int:
     from modrules.reports.text_pages import clause_page, index_page
     from modrules.texts import resolve, search
 
-    output = _output(arguments)
+    output = target_of(arguments)
     path = Path(arguments.file)
     text = modrules.read_text(path, id="text", title=path.name, cache=True)
     if arguments.clause is not None:
@@ -145,16 +135,17 @@ def _clause(text: Text, number: str) -> Any:
 
 def _pin(arguments: argparse.Namespace) -> int:
     from modrules.reports.save import save
-    from modrules.ruleset.citing import PINS_FILE, citations_of
+    from modrules.ruleset.citing import citations_of, pins_file
     from modrules.texts import pin, pins_as_text
 
     flat, folder, texts = _texts_of(arguments)
+    target = pins_file(folder)
     cited = [citation for citation in citations_of(flat) if citation.text in texts]
     if not cited:
         raise ModrulesError(Problem("there is no text to pin to", None, "give it: --text ID=FILE"))
     pins = pin(texts, cited)
-    save(pins_as_text(pins), folder / PINS_FILE)
-    show(f"{len(pins.pins)} citations pinned in {folder / PINS_FILE}\n", None)
+    save(pins_as_text(pins), target)
+    show(f"{len(pins.pins)} citations pinned in {target}\n", None)
     return 0
 
 
@@ -208,7 +199,7 @@ def _progress(arguments: argparse.Namespace) -> int:
     from modrules.proofs.progress import progress, progress_as_data
     from modrules.reports.text_pages import progress_page
 
-    output = _output(arguments)
+    output = target_of(arguments)
     flat, _, texts = _texts_of(arguments)
     if not texts:
         raise ModrulesError(_NO_TEXT)
@@ -225,7 +216,7 @@ def _coverage(arguments: argparse.Namespace) -> int:
     from modrules.ruleset.citing import citations_of
     from modrules.texts import coverage, coverage_as_data
 
-    output = _output(arguments)
+    output = target_of(arguments)
     flat, _, texts = _texts_of(arguments)
     if not texts:
         raise ModrulesError(_NO_TEXT)
