@@ -23,7 +23,7 @@ from modrules.problems import Place, Problem, in_order, nearest
 from modrules.ruleset.models import Head, Sections
 from modrules.ruleset.schema import file_schema
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq, place_under, shortened
-from modrules.ruleset.words import DOTTED_NAME, HYPHEN_NAME, SNAKE_NAME
+from modrules.ruleset.words import COUNT, DOTTED_NAME, HYPHEN_NAME, SNAKE_NAME
 
 Path = tuple[str | int, ...]
 
@@ -40,6 +40,7 @@ _FORMS = {
     f"^{SNAKE_NAME.pattern}$": "write it in lower case with underscores, such as front_bar",
     f"^{DOTTED_NAME.pattern}$": "write the subject, a dot and the name, such as axle.track_width",
     f"^{HYPHEN_NAME.pattern}$": "write it in lower case with hyphens, such as front-bar",
+    f"^{COUNT.pattern}$": "write a whole number from 1 to 999",
 }
 
 

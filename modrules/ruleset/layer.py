@@ -185,7 +185,7 @@ def _read_head(folder: Path, memo: Memo) -> Read:
     try:
         return _read_file(inside(folder, HEAD_FILE, Place(str(path)), "the file"), Head, memo)
     except ModrulesError as error:
-        return Read(None, list(error.problems), set(), False)
+        return Read(None, error.problems, frozenset(), False)
 
 
 def _read_file(

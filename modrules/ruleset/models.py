@@ -40,6 +40,7 @@ from modrules.problems import Place
 from modrules.ruleset.tree import Scalar
 from modrules.ruleset.words import (
     BAND_OUTCOMES,
+    COUNT,
     DOTTED_NAME,
     FACT_TYPES,
     HYPHEN_NAME,
@@ -78,6 +79,14 @@ def _flag(value: object) -> bool:
     if isinstance(value, Scalar) and not value.quoted and value in _YES_NO:
         return _YES_NO[value]
     raise ValueError("this must be true or false")
+
+
+def _count(value: object) -> int:
+    if isinstance(value, int) and not isinstance(value, bool) and 0 < value < 1000:
+        return value
+    if isinstance(value, Scalar) and COUNT.fullmatch(value):
+        return int(value)
+    raise ValueError("this must be a whole number from 1 to 999")
 
 
 def _day(value: object) -> date:
@@ -139,6 +148,9 @@ SnakeName = Annotated[InstanceOf[Scalar], _named(SNAKE_NAME), _name_json(SNAKE_N
 DottedName = Annotated[InstanceOf[Scalar], _named(DOTTED_NAME), _name_json(DOTTED_NAME)]
 HyphenName = Annotated[InstanceOf[Scalar], _named(HYPHEN_NAME), _name_json(HYPHEN_NAME)]
 Flag = Annotated[bool, BeforeValidator(_flag), _json(type="boolean")]
+Count = Annotated[
+    int, BeforeValidator(_count), _json(type=["string", "number"], pattern=f"^{COUNT.pattern}$")
+]
 Day = Annotated[
     date, BeforeValidator(_day), _json(type="string", format="date", pattern=f"^{_DATE.pattern}$")
 ]
@@ -248,6 +260,9 @@ class Subject(Item):
     title: Prose = _needed("What a person calls it.")
     list: SnakeName | None = _maybe(
         "Key of the list in a submission, where there may be several; left out: exactly one."
+    )
+    most: Count | None = _maybe(
+        "How many of a list a submission may name, as many as a vehicle can have; left out: 100."
     )
     as_built: Flag = Field(
         default=False, description="Whether all of it comes from the maker and no work changes it."

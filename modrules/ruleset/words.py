@@ -82,4 +82,5 @@ SNAKE_NAME = re.compile(SNAKE)
 #: Names of facts and quantities: two or more of these with dots.
 DOTTED_NAME = re.compile(rf"{SNAKE}(?:\.{SNAKE})+")
 #: Ids that stand outside expressions: lower-case with hyphens.
+COUNT = re.compile(r"[1-9][0-9]{0,2}")
 HYPHEN_NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")

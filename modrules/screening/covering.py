@@ -72,6 +72,8 @@ def held_up_to(document: Document, world: Any, typed: TypedRuleset) -> int:
             concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
             if concerned and hasattr(record, fact.slot):
                 mask = d.AND[mask][within(getattr(record, fact.slot), limit)]
+                if mask == d.FALSE:
+                    return mask
     return mask
 
 
@@ -177,8 +179,25 @@ def covered(
     for document in documents:
         if document.certification is not None:
             mask = d.OR[mask][covers(document, certification, needed, world, typed) & ~d.GAP]
+            if mask == d.TRUE:
+                break
     outcomes = REQUIRED if mask & d.FALSE else 0
     return outcomes | (CERTIFIED if mask & d.TRUE else 0)
+
+
+def resting_on(documents: tuple[Document, ...], typed: TypedRuleset) -> tuple[FactName, ...]:
+    """The facts on which it hangs whether these documents cover anything."""
+    found = {FITTED, *(fact for document in documents for fact in document.facts)}
+    return tuple(typed.names.facts[fact] for fact in sorted(found & typed.names.facts.keys()))
+
+
+def values_of(facts: tuple[FactName, ...], world: Any) -> tuple[Any, ...]:
+    """What is known of some facts: where it is the same, what documents cover is too."""
+    found: list[Any] = []
+    for fact in facts:
+        found.append(fact.subject in world.unlisted)
+        found += [getattr(record, fact.slot, None) for record in records_of(world, fact.subject)]
+    return tuple(found)
 
 
 def open_facts(

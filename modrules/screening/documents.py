@@ -54,6 +54,7 @@ _KEYS: Final = (
     "covers",
     "note",
 )
+MOST_DOCUMENTS: Final = 60
 _COVER_KEYS: Final = ("modifications", "up_to", "vehicle", "variant", "part")
 
 
@@ -105,6 +106,10 @@ def read_documents(
         problems.error(
             '"evidence" is a list of documents', node.place, "write [] where there is none"
         )
+        return (), ()
+    if len(node) > MOST_DOCUMENTS:
+        message = f'"evidence" has {len(node)} documents, and at most {MOST_DOCUMENTS} are taken'
+        problems.error(message, node.place, "leave out what proves nothing here")
         return (), ()
     known = {m.id for m in modifications}
     found: list[Document] = []

@@ -73,12 +73,12 @@ class Evaluator:
         self.segments = segments(check.bands)
         self.facts, self.atoms = repeated(check, intervals)
 
-    def possible(self, env: Env, held: Held, subject: Any) -> int:
-        """The mask of outcomes still possible."""
+    def possible(self, env: Env, held: Held, subject: Any, enough: int = EVERY_OUTCOME) -> int:
+        """The mask of outcomes still possible; none is sought beyond ``enough``."""
         mask = 0
         for _ in self.cases(env):
             mask |= self.case(env, held, subject)
-            if mask == EVERY_OUTCOME:
+            if mask & enough == enough:
                 break
         env.facts.clear()
         env.nodes.clear()

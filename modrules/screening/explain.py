@@ -136,16 +136,24 @@ def with_value(run: Run, subject: Any, changes: list[tuple[OpenFact, Any]]) -> t
         setattr(record, fact.fact.slot, value)
         bit = layout.bits[fact.fact.id]
         record.mask = record.mask | bit if isinstance(value, Open) else record.mask & ~bit
-    for name in layout.singles:
+    # Of many subjects few are changed: the others stay the very same.
+    for name in {name for fact, _ in changes for name in _found_under(run, fact.record)}:
         old = getattr(world, attribute(name))
-        setattr(world, attribute(name), replaced.get(id(old), old))
-    for name in layout.lists:
-        old = getattr(world, attribute(name))
-        setattr(world, attribute(name), tuple(replaced.get(id(r), r) for r in old))
+        if isinstance(old, tuple):
+            setattr(world, attribute(name), tuple([replaced.get(id(r), r) for r in old]))
+        else:
+            setattr(world, attribute(name), replaced.get(id(old), old))
     settle(layout, world)
     if isinstance(subject, tuple):
         return world, tuple(replaced.get(id(r), r) for r in subject)
     return world, replaced.get(id(subject), subject)
+
+
+def _found_under(run: Run, record: Any) -> tuple[str, ...]:
+    """The subjects under which a world has a record: a modification under its kind too."""
+    if record.kind in run.ruleset.flat.kinds:
+        return record.kind, "modification"
+    return (record.kind,)
 
 
 def trials(fact: OpenFact, today: int) -> list[Any]:
@@ -178,7 +186,7 @@ def missing(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[Op
     for fact in candidates[:MOST_TRIED]:
         for value in trials(fact, run.bound.world.today):
             world, moved = with_value(run, subject, [(fact, value)])
-            if run.evaluate(check, moved, world) != possible:
+            if run.evaluate(check, moved, world, enough=possible) != possible:
                 deciding.append(fact)
                 break
     return deciding or candidates

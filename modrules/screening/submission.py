@@ -29,7 +29,8 @@ from modrules.screening.lists import find_lacking, settle
 from modrules.screening.plate_papers import settle_papers
 from modrules.screening.values import TOLD, Problems, missing_value, one_value, read_value
 
-MOST_ENTRIES: Final = 500
+#: How many entries of a list are taken where its subject states no other number.
+MOST_ENTRIES: Final = 100
 _OWN_KEYS: Final = ("submission", "standard", "modifications", "evidence")
 _NOTE_KEYS: Final = ("title", "note")
 
@@ -364,8 +365,14 @@ class _Binder:
         if not isinstance(node, Seq):
             self.problems.error(f'"{key}" is a list', node.place, "begin each entry with a dash")
             return None
-        if len(node) > MOST_ENTRIES:
-            self.problems.error(f'"{key}" has more than {MOST_ENTRIES} entries', node.place)
+        subject = self.typed.flat.subjects.get(self.lists[key])
+        most = subject.most if subject is not None and subject.most is not None else MOST_ENTRIES
+        if len(node) > most:
+            self.problems.error(
+                f'"{key}" has {len(node)} entries, and at most {most} are taken',
+                node.place,
+                "name those of this one vehicle, each once",
+            )
             return None
         found: list[tuple[str, Map]] = []
         seen: dict[str, Place] = {}

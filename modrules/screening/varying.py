@@ -19,7 +19,7 @@ from modrules.language.tree import FactName, Node, in_text_order
 from modrules.problems import ModrulesError, Problem, nearest
 from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
-from modrules.ruleset.typed import TypedCheck
+from modrules.ruleset.typed import EVERY_OUTCOME, TypedCheck
 from modrules.screening import estimates
 from modrules.screening.documents import PLATE_PAPER
 from modrules.screening.explain import address_of, lists_read
@@ -284,12 +284,14 @@ class Varying:
 
     def possible(self, finding: Finding) -> int:
         """The outcomes of a finding with the fact as it is set."""
+        # What is kept only narrows, so that no outcome comes up beyond those of the finding.
+        enough = finding._mask if self.keep else EVERY_OUTCOME
         check, subject = finding._check, finding._raw[1]
         if isinstance(subject, tuple):
             subject = tuple(self._moved(record) for record in subject)
         elif subject is not None:
             subject = self._moved(subject)
-        return self.screening.run.evaluate(check, subject, self.world)
+        return self.screening.run.evaluate(check, subject, self.world, enough=enough)
 
     @property
     def straight(self) -> bool:

@@ -115,7 +115,8 @@ cautions: [c]
 removes: [{section: checks, id: x, reason: r}]
 conditions: [{id: unladen, title: U, replaces: true}]
 word_sets: [{id: side, words: [left, right]}]
-subjects: [{id: axle, title: A, list: axles, as_built: false, whole_if: any(each axle)}]
+subjects:
+  - {id: axle, title: A, list: axles, most: 6, as_built: false, whole_if: any(each axle)}
 kinds: [{id: tyres, title: T, system: tyres, also_called: [shoes]}]
 facts:
   - {id: axle.track, title: T, type: length, unit: mm, condition: unladen,
