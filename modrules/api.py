@@ -120,9 +120,7 @@ def screen(
 
     if not isinstance(submission, Submission):
         submission = read_submission(submission)
-    chosen = [rulesets] if isinstance(rulesets, Ruleset) else list(rulesets)
-    if not chosen:
-        raise ModrulesError(Problem("there is no ruleset to screen against"))
+    chosen = [rulesets] if isinstance(rulesets, Ruleset) else _rulesets(rulesets)
     day = on or datetime.date.today()
     screenings = []
     for ruleset in chosen:
@@ -138,6 +136,20 @@ def screen(
             [Problem(f'no ruleset cites a text "{name}"') for name in sorted(unknown)]
         )
     return Report(screenings, __version__, day)
+
+
+def _rulesets(given: Any) -> list[Ruleset]:
+    """Several rulesets as a list; ModrulesError where they are none."""
+    from modrules.screening.prepared import Ruleset
+
+    chosen = list(given) if isinstance(given, (list, tuple)) else [given]
+    if not chosen:
+        raise ModrulesError(Problem("there is no ruleset to screen against"))
+    for one in chosen:
+        if not isinstance(one, Ruleset):
+            message = f"a value of the Python type {type(one).__name__} is no ruleset"
+            raise ModrulesError(Problem(message, None, "load it first: modrules.load_ruleset(...)"))
+    return chosen
 
 
 def limits(
@@ -214,7 +226,7 @@ def beside(
     if not isinstance(other, Ruleset):
         left = screen(submission, rulesets, texts=texts, on=day)
         return found(left, screen(other, rulesets, texts=texts, on=day), "submission")
-    chosen = [rulesets] if isinstance(rulesets, Ruleset) else list(rulesets)
+    chosen = [rulesets] if isinstance(rulesets, Ruleset) else _rulesets(rulesets)
     both = screen(submission, [*chosen, other], texts=texts, on=day)
     *first, last = apart(both)
     left = Report([s for one in first for s in one._screenings], both._engine, day)

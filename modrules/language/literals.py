@@ -22,6 +22,11 @@ _QUANTITY: Final = re.compile(
     re.ASCII,
 )
 _DATE: Final = re.compile(r"(\d{4})(?:-(\d{2})(?:-(\d{2}))?)?", re.ASCII)
+#: The unit in which the same thing is often stated elsewhere.
+_MEANT: Final = {
+    "mm": ("cm", "in"), "m": ("mm", "ft"), "km": ("m",), "kg": ("t", "lb"), "kPa": ("bar", "psi"),
+    "km/h": ("mph",), "t": ("kg", "lb"), "L": ("mL",), "N": ("kN",), "kN": ("N",),
+}  # fmt: skip
 _NO_NUMBER: Final = re.compile(r"\s*[-+]?(nan|inf(inity)?|\.nan|\.inf)\b", re.IGNORECASE)
 
 
@@ -35,17 +40,20 @@ class LiteralProblem(Exception):
 
 
 def read_quantity(
-    text: str, dimension: Dimension, unit: str
+    text: str, dimension: Dimension, unit: str, *, with_unit: bool = False
 ) -> tuple[Fraction, Fraction | None, str]:
     """Value and tolerance (None: not stated) in SI units, and the unit that was written.
 
-    A number without a unit is in ``unit``, the declared one. A tolerance in % is a
-    share of the value. Raises LiteralProblem.
+    A number without a unit is in ``unit``, the declared one, but refused ``with_unit``: who
+    measured in inches would be read in millimetres. A tolerance in % is a share of the value,
+    and one without a unit is in the unit of the value. Raises LiteralProblem.
     """
     match = _QUANTITY.fullmatch(text)
     if match is None:
         raise LiteralProblem(*_why_not(text, unit))
     written = match["unit"] or unit
+    if with_unit and unit and not match["unit"]:
+        raise LiteralProblem(f"{match['value']} has no unit", _with_unit(match["value"], unit))
     value = Fraction(match["value"]) * _factor(written, dimension)
     tolerance = None
     if match["tolerance"] is not None:
@@ -79,6 +87,12 @@ def _fitting(dimension: Dimension) -> str:
     return (
         " or ".join(u.name for u in UNITS.values() if u.dimension == dimension) or "a plain number"
     )
+
+
+def _with_unit(number: str, unit: str) -> str:
+    """How a number is to be written, in the declared unit or in one that people may have meant."""
+    told = [f"{number} {name}" for name in (unit, *_MEANT.get(unit, ()))]
+    return f"write it with the unit that is meant: {' or '.join(told)}"
 
 
 def _why_not(text: str, unit: str) -> tuple[str, str]:

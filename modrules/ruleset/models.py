@@ -312,6 +312,11 @@ class Fact(Item):
         default=False,
         description="Whether the vehicle has it from its maker and no work changes it: no way out.",
     )
+    past: Flag = Field(
+        default=False,
+        description="Whether a date has come when it is given; one after the day of the screening "
+        "draws a caution.",
+    )
     estimate: Expression | None = _maybe("Estimate from other facts.", alias="from")
     estimate_tolerance: Expression | None = _maybe(
         "How far the estimate may be off: a share (1.5 %) or a quantity."

@@ -342,10 +342,13 @@ def _scale(type: Type) -> Fraction:
     return quantum(type.dimension) if measured else ONE
 
 
-def literal(text: str, type: Type, unit: str, scale: Fraction) -> Any:
-    """One exact value as the run-time value of ``type``; LiteralProblem where it is none."""
+def literal(text: str, type: Type, unit: str, scale: Fraction, *, with_unit: bool = False) -> Any:
+    """One exact value as the run-time value of ``type``; LiteralProblem where it is none.
+
+    ``with_unit``: a measured value must be written with its unit.
+    """
     if type.kind == "quantity":
-        value, tolerance, _ = read_quantity(text, type.dimension, unit)
+        value, tolerance, _ = read_quantity(text, type.dimension, unit, with_unit=with_unit)
         if tolerance is not None:
             raise LiteralProblem("a plain value is expected here, without a tolerance")
         if type.whole and value.denominator != 1:

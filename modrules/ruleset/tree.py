@@ -26,6 +26,7 @@ from modrules.problems import ModrulesError, Place, Problem
 
 #: How deep maps and lists may be nested in one file.
 MAX_DEPTH = 60
+_HALF = re.compile("[\ud800-\udfff]")
 
 _BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
 #: Characters that steer a terminal and are no part of a text.
@@ -239,6 +240,7 @@ def _plant(data: Any, name: str, depth: int) -> Node:
         for key, value in data.items():
             if not isinstance(key, str) or not key:
                 raise ModrulesError(Problem(f"the key {key!r} is no text", Place(name)))
+            _refuse_halves(key, name)
             branch[key] = _plant(
                 value, f"{name}:{key}" if depth == 0 else f"{name}.{key}", depth + 1
             )
@@ -257,7 +259,15 @@ def _plant(data: Any, name: str, depth: int) -> Node:
                 "give a text, a number, a date, true or false, None, a list or a mapping",
             )
         )
+    _refuse_halves(text, name)
     return Scalar(text, source) if text else Blank("", source, style='"' if data == "" else "")
+
+
+def _refuse_halves(text: str, name: str) -> None:
+    """ModrulesError for what Python takes for a text and no file can hold."""
+    if _HALF.search(text):
+        message = "this text holds half a character (a surrogate)"
+        raise ModrulesError(Problem(message, Place(name), "give the whole character"))
 
 
 def _text_of(data: object) -> str | None:

@@ -81,6 +81,7 @@ SNAKE = r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*"
 SNAKE_NAME = re.compile(SNAKE)
 #: Names of facts and quantities: two or more of these with dots.
 DOTTED_NAME = re.compile(rf"{SNAKE}(?:\.{SNAKE})+")
-#: Ids that stand outside expressions: lower-case with hyphens.
+#: A number of things.
 COUNT = re.compile(r"[1-9][0-9]{0,2}")
+#: Ids that stand outside expressions: lower-case with hyphens.
 HYPHEN_NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")

@@ -304,7 +304,7 @@ def _covers(
             if value == NONE_STATED:
                 continue
             try:
-                limits[key] = literal(str(value), fact.type, fact.unit, fact.scale)
+                limits[key] = literal(str(value), fact.type, fact.unit, fact.scale, with_unit=True)
             except LiteralProblem as problem:
                 problems.error(problem.message, value.place, problem.hint)
     return frozenset(covered), limits

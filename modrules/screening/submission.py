@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
@@ -26,11 +26,21 @@ from modrules.screening.estimates import estimate_facts
 from modrules.screening.kinds import kind_hint
 from modrules.screening.later import left_out
 from modrules.screening.lists import find_lacking, settle
+from modrules.screening.measuring import check_measurement
 from modrules.screening.plate_papers import settle_papers
-from modrules.screening.values import TOLD, Problems, missing_value, one_value, read_value
+from modrules.screening.values import (
+    LONGEST_TEXT,
+    TOLD,
+    Problems,
+    missing_value,
+    one_value,
+    read_value,
+)
 
 #: How many entries of a list are taken where its subject states no other number.
 MOST_ENTRIES: Final = 100
+#: How long any text of a submission may be, notes included.
+LONGEST_NOTE: Final = 5000
 _OWN_KEYS: Final = ("submission", "standard", "modifications", "evidence")
 _NOTE_KEYS: Final = ("title", "note")
 
@@ -77,6 +87,10 @@ def read_submission(source: str | Path | Mapping[str, Any]) -> Submission:
         tree: Node = plant(source, "submission")
         name = "submission"
     else:
+        if not isinstance(source, (str, Path)):
+            given = type(source).__name__
+            message = f"a value of the Python type {given} is no submission"
+            raise ModrulesError(Problem(message, None, "give a mapping, or the path of a file"))
         tree = read_yaml(Path(source))
         name = str(source)
     if not isinstance(tree, Map):
@@ -198,6 +212,9 @@ class _Binder:
 
     def bind(self) -> Bound:
         tree = self.submission.tree
+        self.short(tree)
+        if self.problems.errors:
+            raise ModrulesError(in_order(self.problems.errors))
         self.keys(tree)
         world = self.layout.world()
         for name in self.layout.singles:
@@ -254,6 +271,21 @@ class _Binder:
             tuple(self.problems.cautions),
             self.on,
         )
+
+    def short(self, node: Node) -> None:
+        """Reports texts and keys that are longer than anybody reads."""
+        if isinstance(node, Map):
+            for key, value in node.items():
+                if len(key) > LONGEST_TEXT:
+                    message = f"this key has more than {LONGEST_TEXT} characters"
+                    self.problems.error(message, replace(node.key_place(key), source=""))
+                self.short(value)
+        elif isinstance(node, Seq):
+            for value in node:
+                self.short(value)
+        elif len(node) > LONGEST_NOTE:
+            message = f"this text has more than {LONGEST_NOTE:,} characters"
+            self.problems.error(message, replace(node.place, source=""), "say it in fewer words")
 
     def keys(self, tree: Map) -> None:
         known = {*_OWN_KEYS, *self.lists, *self.layout.singles}
@@ -345,10 +377,25 @@ class _Binder:
                 self.given[address] = _written(node)
                 if isinstance(node, Map):
                     self.told[address] = told_of(node)
+                    conditions = self.typed.flat.conditions
+                    check_measurement(node, address, item, conditions, self.on, self.problems)
                 value = read_value(node, fact, limits, item, address, self.problems)
+                if item is not None and item.past:
+                    self.come(value, address)
             setattr(record, fact.slot, value)
             if isinstance(value, Open):
                 record.mask |= self.layout.bits[fact.id]
+
+    def come(self, value: Any, address: str) -> None:
+        """Cautions of a day that is to have come, and has not on the day of screening."""
+        if isinstance(value, Open) and (value.missing or value.low > value.high):
+            return
+        first = value.low if isinstance(value, Open) else value
+        if first > self.on.toordinal():
+            self.problems.caution(
+                f"{address} = {self.given[address]} is after the day of this screening, "
+                f"{self.on.isoformat()}; is the date right?"
+            )
 
     def entries(self, key: str) -> list[tuple[str, Map]] | None:
         """The entries of a list with their ids; None where the list is not given."""

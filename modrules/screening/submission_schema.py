@@ -185,6 +185,8 @@ def _value(typed: TypedRuleset, fact: Fact) -> dict[str, Any]:
         return {"enum": list(known.words)} if known.words else dict(_TEXT)
     if known.whole:
         return {"anyOf": [{"type": "integer"}, {"type": "string", "pattern": r"^\d+$"}]}
+    if fact.unit:  # a number alone would not say in which unit
+        return {"type": "string", "pattern": r"^\s*[-+]?\d.*[^\s\d.±+-]"}
     return {"anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^\s*[-+]?\d"}]}
 
 

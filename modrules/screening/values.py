@@ -136,14 +136,16 @@ def _quantity(
     problems: Problems,
 ) -> Any:
     dimension = fact.type.dimension
-    value, spread, _ = read_quantity(node, dimension, fact.unit)
+    value, spread, _ = read_quantity(node, dimension, fact.unit, with_unit=True)
     if tolerance is not None:
         if spread is not None:
             raise LiteralProblem("the tolerance is given twice")
-        amount, of_its_own, _ = read_quantity(tolerance, dimension, fact.unit)
+        amount, of_its_own, _ = read_quantity(tolerance, dimension, fact.unit, with_unit=True)
+        if amount < 0:
+            raise LiteralProblem("a tolerance can't be negative", "write how far it may be off")
         if of_its_own is not None:
             raise LiteralProblem("a tolerance has no tolerance of its own", "write the larger one")
-        spread = abs(amount)
+        spread = amount
         if tolerance.strip().endswith("%") and fact.unit != "%":
             raise LiteralProblem("write a tolerance in % behind the value, as 47 mm ± 2 %")
     exact = value / fact.scale

@@ -142,7 +142,7 @@ def test_only_what_can_still_change_a_finding_is_asked() -> None:
     asked = []
     while (question := next_question(state)) is not None:
         asked.append(question.address)
-        state = answered(state, question.address, "yes" if "towed" in question.address else "3")
+        state = answered(state, question.address, "yes" if "towed" in question.address else "3 mm")
     assert asked == ["vehicle.towed", "vehicle.a"]
 
 

@@ -121,7 +121,7 @@ kinds: [{id: tyres, title: T, system: tyres, also_called: [shoes]}]
 facts:
   - {id: axle.track, title: T, type: length, unit: mm, condition: unladen,
      range: {from: 1 mm, to: 2 mm}, usual: {from: 1 mm, to: 2 mm}, none_stated: true,
-     safety: false, identifies: true, as_built: true,
+     safety: false, identifies: true, as_built: true, past: false,
      from: axle.other, estimate_tolerance: 3 %, question: Q,
      settle: before_fitting,
      measure: M}
