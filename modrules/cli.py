@@ -37,11 +37,14 @@ in, findings with their working and their clauses come out. A screening aid, no
 certificate: the local code and the licensed certifier decide."""
 
 _STATUS = """\
-exit status:
+exit status of screen and plates:
   0  nothing to act on
   1  to act on: to be judged by a certifier, to be certified, or not permitted
   3  perhaps to act on: the answer is open, and its worst end would be a 1
-  2  the input could not be used; everything wrong with it is listed"""
+  2  the input could not be used; everything wrong with it is listed
+With --beside it is 0 or 2, as of other commands unless their help says more."""
+
+_DONE = "exit status: 0 done, whatever the answer is; 2 the input could not be used"
 
 _FIRST = """\
 first steps:
@@ -315,7 +318,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
 
     def command(
-        name: str, run: Callable[[argparse.Namespace], int], summary: str, epilog: str = ""
+        name: str, run: Callable[[argparse.Namespace], int], summary: str, epilog: str = _DONE
     ) -> argparse.ArgumentParser:
         one = commands.add_parser(
             name,

@@ -298,12 +298,12 @@ def _questions(state: Any, output: Path | None) -> Any:
     while question is not None:
         _write(sys.stderr, f"\n{question_text(question, number)}> ")
         line = sys.stdin.readline()
-        if not line:
+        if not line or _stops(line, question):
             break
         if not line.strip():
             _write(sys.stderr, "Not known? An empty line for the next question, stop to stop.\n> ")
             line = sys.stdin.readline()
-            if not line or line.strip() == "stop":
+            if not line or _stops(line, question):
                 break
             if not line.strip():
                 state = skipped(state, question.address)
@@ -318,6 +318,11 @@ def _questions(state: Any, output: Path | None) -> Any:
             save(submission_text(state.data), output)
         number, question = number + 1, next_question(state)
     return state
+
+
+def _stops(line: str, question: Any) -> bool:
+    """Whether a line says to stop, and is no answer to the question."""
+    return line.strip().lower() == "stop" and "stop" not in question.words
 
 
 def _formatted(

@@ -8,7 +8,17 @@ from typing import Any
 from modrules.language import syntax as s
 from modrules.language.tree import DATE, ONE, PERIOD, YES_NO, Node, Tree, Type
 from modrules.language.type_problems import a_type, fail, wrong_unit
-from modrules.language.units import NUMBER, TIME, in_words, over, quantum, times
+from modrules.language.units import (
+    FORCE,
+    FORCE_TO_MASS,
+    MASS,
+    NUMBER,
+    TIME,
+    in_words,
+    over,
+    quantum,
+    times,
+)
 from modrules.problems import nearest
 
 
@@ -67,6 +77,14 @@ def listed(text: str, known: tuple[str, ...], span: s.Span) -> None:
 
 def comparison(tree: Tree, operator: str, left: Node, right: Node, span: s.Span) -> Node:
     """Which of two numbers, quantities or dates is the larger, where they have an order."""
+    kinds = {left.type.kind: left.type, right.type.kind: right.type}
+    if "period" in kinds and "quantity" in kinds and kinds["quantity"].dimension == TIME:
+        # Days between two dates are no months: these have 28 to 31 of them.
+        fail(
+            "a number of days can't be compared with a calendar period",
+            span,
+            "add the period to the date instead, as in today <= modification.fitted + 12 months",
+        )
     if left.type.kind != right.type.kind or left.type.kind not in (
         "quantity",
         "date",
@@ -92,11 +110,10 @@ def same_measure(left: Node, right: Node, span: s.Span, doing: str) -> str:
     """The condition of measurement that two quantities share; TypeProblem where they have two."""
     a, b = left.type, right.type
     if a.dimension != b.dimension:
-        fail(
-            f"{in_words(a.dimension)} can't be {doing} {in_words(b.dimension)}",
-            span,
-            wrong_unit(a if a.dimension == NUMBER else b),
-        )
+        hint = wrong_unit(a if a.dimension == NUMBER else b)
+        if {a.dimension, b.dimension} == {FORCE, MASS}:
+            hint = FORCE_TO_MASS
+        fail(f"{in_words(a.dimension)} can't be {doing} {in_words(b.dimension)}", span, hint)
     if a.condition and b.condition and a.condition != b.condition:
         fail(
             f'a value measured "{a.condition}" can\'t be {doing} one measured "{b.condition}"',

@@ -28,7 +28,7 @@ from modrules.language.syntax import (
     Unary,
     depth_of,
 )
-from modrules.language.units import PERIODS, UNITS
+from modrules.language.units import FORCE_TO_MASS, PERIODS, UNITS
 from modrules.problems import ModrulesError, Place, Problem, nearest
 
 LONGEST: Final = 4000
@@ -156,6 +156,16 @@ def _tokens(text: str) -> list[_Token]:
     return tokens
 
 
+def _divided(written: str) -> str:
+    """What to write for one unit by another, of which few are units themselves."""
+    over, slash, under = written.partition("/")
+    if not (slash and over in UNITS and under in UNITS):
+        return ""
+    if (over, under) in (("N", "kg"), ("kN", "kg"), ("kN", "t")):
+        return FORCE_TO_MASS
+    return f'"{written}" is no unit: divide by one and multiply by the other, each as a value'
+
+
 class _Parser:
     __slots__ = ("at", "depth", "text", "tokens")
 
@@ -178,7 +188,7 @@ class _Parser:
             if previous[0] == "number" and token[1] not in KEYWORDS:
                 written = re.match(r"\w+(/\w+)?", self.text[token[2] :])
                 assert written is not None
-                hint = nearest(written[0], [*UNITS, *PERIODS])
+                hint = _divided(written[0]) or nearest(written[0], [*UNITS, *PERIODS])
                 if not hint:
                     hint = f"known units: {', '.join(UNITS)}"
         self.fail(f"{found}, but {expected} is expected", hint)

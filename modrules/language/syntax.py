@@ -53,6 +53,10 @@ class Name(Syntax):
     name: str
 
 
+#: Stands for what can't be read and has been reported, so that all else can still be looked at.
+UNREADABLE: Final = Name("unreadable.formula")
+
+
 @dataclass(frozen=True, slots=True)
 class Unary(Syntax):
     """``not x`` or ``-x``."""

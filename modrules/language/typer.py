@@ -166,6 +166,8 @@ class Typer:
             circle = " → ".join([*self._open[self._open.index(quantity.id) :], quantity.id])
             fail(f"this quantity is made from itself: {circle}", span)
         self.not_too_deep(len(self._open), span)
+        if s.UNREADABLE in (quantity.formula, quantity.holds):
+            fail(f'the quantity "{quantity.id}" can\'t be read', span, "see what is said of it")
         self._open.append(quantity.id)
         try:
             scope = self.scope(**self.own_scope(quantity, binding))

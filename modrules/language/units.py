@@ -111,6 +111,8 @@ UNITS: Final[dict[str, Unit]] = dict(
     ]
 )
 
+#: How the language makes a mass of a force, by the mass of which it is the weight.
+FORCE_TO_MASS: Final = "a force becomes the mass of that weight by `/ 9.81 N * 1 kg`"
 #: Calendar units, counted in months; they go with dates only.
 PERIODS: Final[dict[str, int]] = {"years": 12, "year": 12, "months": 1, "month": 1}
 

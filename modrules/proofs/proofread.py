@@ -20,6 +20,7 @@ from modrules.ruleset.load import collect
 from modrules.ruleset.models import Citation
 from modrules.screening.prepared import Ruleset
 from modrules.texts import Text, resolve
+from modrules.texts.words import clean, plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +232,9 @@ def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Prob
 
 
 def _citation_problem(citation: Citation, text: Text) -> Problem | None:
+    if citation.quote is not None and not plain(clean(str(citation.quote))):
+        hint = "quote words of the clause, or leave quote out"
+        return Problem("this quotation holds no words", citation.quote.place, hint, "warning")
     excerpt = resolve(text, str(citation.clause), str(citation.quote or ""))
     if excerpt.status in ("found", "same", "moved"):
         return None

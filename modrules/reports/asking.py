@@ -68,7 +68,7 @@ def _fact(fact: Data) -> list[str]:
 
 ASK_START = """\
 Answer as in a submission: 47 mm, 47 mm +/- 3 mm, yes, a word, 2026-03-14.
-An empty line if you don't know; then stop to stop. Ctrl-D stops too.
+An empty line if you don't know. The word stop, or Ctrl-D, stops.
 """
 
 

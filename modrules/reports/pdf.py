@@ -13,6 +13,8 @@ import signal
 import subprocess
 import sys
 import tempfile
+import zlib
+from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -50,6 +52,10 @@ _FLAGS: Final = (
 #: Settings of the profile: no scripts. The sheet has none, and forbids them itself.
 _SETTINGS: Final = '{"profile": {"default_content_setting_values": {"javascript": 2}}}'
 #: A date in a PDF: ``(D:20261101093000+00'00')``.
+#: The kind of an object that is a page, and the start of objects that are compressed together.
+_PAGE: Final = re.compile(rb"/Type\s*/Page(?![A-Za-z])")
+_OBJECTS: Final = re.compile(rb"/Type\s*/ObjStm\b[^<>]*(?:<<[^<>]*>>[^<>]*)*>>\s*stream\r?\n")
+MOST_UNPACKED: Final = 10_000_000
 _DATE: Final = re.compile(rb"\(D:\d{14}([^()]{0,7})\)")
 
 
@@ -72,12 +78,26 @@ def render(report: Report) -> bytes:
         trouble = _print(browser, folder)
         printed = folder / "sheet.pdf"
         data = printed.read_bytes() if printed.is_file() else b""
-    if trouble or not data.startswith(b"%PDF-") or b"%%EOF" not in data[-1024:]:
+    if trouble or not _whole(data):
         said = f"the browser {browser} made no PDF{trouble}"
         raise ModrulesError(Problem(said, None, _HINT))
     # The day of the report in place of the moment of printing, so that it can be made again.
     day = report["on"].replace("-", "").encode()
     return _DATE.sub(lambda found: b"(D:" + day + b"000000" + found[1] + b")", data)
+
+
+def _whole(data: bytes) -> bool:
+    """Whether it is a PDF to its end, with a page in it."""
+    if not data.startswith(b"%PDF-") or b"%%EOF" not in data[-1024:]:
+        return False
+    return bool(_PAGE.search(data) or any(map(_PAGE.search, _packed(data))))
+
+
+def _packed(data: bytes) -> Iterator[bytes]:
+    """The objects that are compressed together; what can't be read holds none."""
+    for found in _OBJECTS.finditer(data):
+        with suppress(zlib.error):
+            yield zlib.decompressobj().decompress(data[found.end() :], MOST_UNPACKED)
 
 
 def _print(browser: str, folder: Path) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from modrules.language.literals import LiteralProblem, read_date, read_period, read_quantity
 from modrules.language.parser import SyntaxProblem, parse
-from modrules.language.syntax import Name, Syntax
+from modrules.language.syntax import UNREADABLE, Syntax
 from modrules.language.tree import (
     COUNT,
     DATE,
@@ -287,7 +287,7 @@ class _Builder:
             place = text.place_at(*problem.span)
             self.problems.append(Problem(problem.message, place, problem.hint))
             # Whoever uses the quantity is told of its own problem, not of this one again.
-            return Name("unreadable.formula")
+            return UNREADABLE
 
     def tables(self) -> dict[str, TableName]:
         return {str(table.id): self.table(table) for table in self.flat.tables.values()}

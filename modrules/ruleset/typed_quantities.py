@@ -32,7 +32,7 @@ def quantities(work: Work) -> dict[str, Node]:
         # First alone, so that its own problems stand at their own place.
         body = work.typer.expression(quantity.formula, scope)
         failed = bool(work.typer.problems)
-        if not _unreadable(quantity.formula):
+        if quantity.formula is not syntax.UNREADABLE:
             work.take_problems(item.formula)
         work.typer.problems.clear()
         if failed or body is None or not held(work, quantity, item, scope):
@@ -55,7 +55,7 @@ def held(work: Work, quantity: QuantityName, item: Quantity, scope: Mapping[str,
     if item.holds is None:
         return True
     # What can't be read has been reported.
-    readable = quantity.holds is not None and not _unreadable(quantity.holds)
+    readable = quantity.holds is not None and quantity.holds is not syntax.UNREADABLE
     return readable and work.expression(item.holds, scope, YES_NO) is not None
 
 
@@ -100,7 +100,3 @@ def not_simple(work: Work, node: Node, own: FactName) -> str:
                 return "this estimate is made from the fact itself"
         stack += piece.args
     return ""
-
-
-def _unreadable(formula: syntax.Syntax) -> bool:
-    return isinstance(formula, syntax.Name) and formula.name == "unreadable.formula"

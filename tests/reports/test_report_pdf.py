@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shutil
+import zlib
 from pathlib import Path
 
 import pytest
@@ -62,6 +64,9 @@ FIND = 'for one in "$@"; do case "$one" in --print-to-pdf=*) out="${one#*=}";; e
         ("exit 7", "it ended with status 7"),
         (f'{FIND}; echo "half a page" > "$out"', "made no PDF"),
         (f'{FIND}; printf "%%PDF-1.4 cut off" > "$out"', "made no PDF"),
+        (f'{FIND}; printf "%%PDF-1.4\\n%%%%EOF" > "$out"', "made no PDF"),
+        (f'{FIND}; printf "%%PDF-1.4 /Type /Pages %%%%EOF" > "$out"', "made no PDF"),
+        (f'{FIND}; printf "%%PDF-1.4 /Type /Page cut off" > "$out"', "made no PDF"),
         (f'{FIND}; printf "%%PDF-1.4 %%%%EOF" > "$out"; exit 3', "it ended with status 3"),
         ("while :; do :; done", "within 0.3 seconds"),
     ],
@@ -79,6 +84,27 @@ def test_a_browser_that_fails_is_an_error(
 def test_the_moment_of_printing_is_left_out(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    made = "%%PDF-1.4 (D:20270102030405+00'00') %%%%EOF"
+    made = "%%PDF-1.4 /Type /Page (D:20270102030405+00'00') %%%%EOF"
     browser(tmp_path, monkeypatch, f'{FIND}; printf "{made}" > "$out"')
-    assert pdf.render(report_samples.full()) == b"%PDF-1.4 (D:20261101000000+00'00') %%EOF"
+    assert pdf.render(report_samples.full()) == (
+        b"%PDF-1.4 /Type /Page (D:20261101000000+00'00') %%EOF"
+    )
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the stand-in for a browser is a shell script")
+@pytest.mark.parametrize("page", [True, False])
+def test_a_page_may_be_compressed(
+    page: bool, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    packed = zlib.compress(
+        b"1 0 <</Type /Page /Parent 2 0 R>>" if page else b"1 0 <</Type /Pages>>"
+    )
+    start = b"%PDF-1.5\n3 0 obj <</Type /ObjStm /N 1 /Length 99>>\nstream\n"
+    made = tmp_path / "made.pdf"
+    made.write_bytes(start + packed + b"\nendstream endobj %%EOF")
+    browser(tmp_path, monkeypatch, f'{FIND}; {shutil.which("cat")} "{made}" > "$out"')
+    if page:
+        assert pdf.render(report_samples.full()) == made.read_bytes()
+    else:
+        with pytest.raises(ModrulesError, match="made no PDF"):
+            pdf.render(report_samples.full())
