@@ -145,8 +145,8 @@ def estimate_forgets_none_stated(patch: Patch) -> None:
 def tolerance_halved(patch: Patch) -> None:
     plain = values.read_quantity
 
-    def read(*given: Any) -> tuple[Fraction, Fraction | None, str]:
-        value, tolerance, unit = plain(*given)
+    def read(*given: Any, **how: Any) -> tuple[Fraction, Fraction | None, str]:
+        value, tolerance, unit = plain(*given, **how)
         return value, tolerance / 2 if tolerance is not None else None, unit
 
     patch.setattr(values, "read_quantity", read)
