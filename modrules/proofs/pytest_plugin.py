@@ -1,9 +1,8 @@
 """Worked cases as pytest items, in a repository of a ruleset's author.
 
 Every YAML or JSON file in ``cases`` beside a ``ruleset.yaml`` is collected; each case in it is one
-item.
-With the package installed nothing has to be set up: ``pytest my-ruleset``. Leave it out with
-``-p no:modrules``.
+item. With the package installed nothing has to be set up: ``pytest my-ruleset``. Leave it out
+with ``-p no:modrules``.
 """
 
 from __future__ import annotations
