@@ -37,6 +37,12 @@ _MOST_NAMES = 12  # places tried at which the name of the text may begin or end
 _MOST_HEAD = 60  # lines at the head of a text in which its name may stand
 
 
+_DEEPLY = re.compile(
+    r"\A\s*sub-?\s?(?:section|clause|paragraph|para|regulation|reg|rule|s)s?\.?\s+(?=\d[\w.-]*\s*\()",
+    re.I,
+)
+
+
 class Led(NamedTuple):
     """The clauses that a citation may mean, by position, and what else is to be said."""
 
@@ -97,6 +103,8 @@ class Lookup:
         exact = self.index_of(clause)
         if exact is not None:
             return Led([exact])
+        # "subsection 5(1)" names all of a clause's number, and "subsection 5" a part of one.
+        clause = _DEEPLY.sub("", clause)
         wanted = read_citation(clause)
         found = self.led_to(wanted)
         if found:

@@ -11,7 +11,16 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from modrules.texts.numbers import ANNEXES, LATIN, NEUTRAL, ORDINALS, PARTS, series_from, spaced
+from modrules.texts.numbers import (
+    ANNEXES,
+    LATIN,
+    NEUTRAL,
+    NOTES,
+    ORDINALS,
+    PARTS,
+    series_from,
+    spaced,
+)
 
 # What a marker may be; the order has no meaning.
 (
@@ -64,10 +73,9 @@ def _either(words: tuple[str, ...]) -> str:
 _DEFINES = (
     r"[^\n.;:]{0,60}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)"
 )
-_NOTE_WORDS = ("NOTE", "EXAMPLE", "REMARK", "EXPLANATION", "ILLUSTRATION")
 # "Worked example" is as common as a heading: it is a note in a box alone.
 _NOTES = r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ]))?(?:{})".format(
-    "|".join(f"{word}S?|{word.capitalize()}s?" for word in ("example", *_NOTE_WORDS))
+    "|".join(f"{word.upper()}S?|{word.capitalize()}s?" for word in NOTES)
 )
 _UNNUMBERED = (
     rf"(?:(?:THE|The)[ ])?(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"

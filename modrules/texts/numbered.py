@@ -165,6 +165,8 @@ def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: b
     first = body[end : end + 24].lstrip(" \t*_—–:\\")[:1]
     if _DATE.match(number) or _DAY.match(body, end):
         return False
+    if body[end : end + 3].strip(" \t") == "|":
+        return False  # the first cell of a row
     bare = not marker.tail and not marker.marked and not marker.items
     if bare and _UNIT.match(body, end):
         return False

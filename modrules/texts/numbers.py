@@ -19,6 +19,8 @@ PARTS = ("Part", "Subpart", "Chapter", "Subchapter", "Division", "Subdivision", 
          "Subtitle", "Book", "Module", "Group", "Section")  # fmt: skip
 #: Words that open a part of the text with numbers of its own; a citation must name it.
 ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
+#: Words that begin what stands beside a clause, with numbers and items of its own.
+NOTES = ("note", "example", "remark", "explanation", "illustration")
 #: A part or a schedule may be numbered in words: First Schedule.
 ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth", "Ninth",
             "Tenth", "Eleventh", "Twelfth")  # fmt: skip

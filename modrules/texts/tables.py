@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-_LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,})\S)")
+_LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,}| ?\| ?)\S)")
 _RULE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
 _APART = re.compile(r"\t+| {2,}")
 _ORDINAL = re.compile(r"\(?(\d{1,4})[.)]?\Z")
@@ -36,7 +36,7 @@ def rows_after(body: str, caption: int) -> Rows:
     at = _past_title(body, caption, at)
     while at < len(body) and body[at] == "\n":
         at += 1
-    barred = body.startswith("|", at)
+    barred = "|" in body[at : body.find("\n", at)]
     lines: list[tuple[int, int]] = []
     rules: list[int] = []  # how many lines stand above each
     while at < len(body):
@@ -99,7 +99,7 @@ def _head(lines: list[str], rules: list[int], barred: bool) -> tuple[int, str]:
 def _cells(line: str) -> list[str]:
     """The cells of a line, without marks of emphasis; at least one."""
     line = line.strip()
-    parts = line.strip("|").split("|") if line.startswith("|") else _APART.split(line)
+    parts = line.strip("|").split("|") if "|" in line else _APART.split(line)
     return [part.strip(" \t*_") for part in parts]
 
 
