@@ -118,7 +118,7 @@ def simplified(law: str, chosen: Choices) -> LawBroken:
     raise AssertionError("a counterexample that holds when it is tried again")
 
 
-def counterexample(law: str, focus: str = "", examples: int = 200) -> LawBroken | None:
+def counterexample(law: str, focus: str = "", examples: int = 400) -> LawBroken | None:
     """The first counterexample among so many examples; None where there is none."""
     for seed in range(examples):
         try:

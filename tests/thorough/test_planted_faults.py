@@ -23,6 +23,7 @@ from modrules.screening import (
     evaluate,
     explain,
     findings,
+    margins,
     prepared,
     submission,
     values,
@@ -248,12 +249,12 @@ def margin_from_the_wrong_side(patch: Patch) -> None:
 
 @plant("numbers")
 def room_beyond_the_end_of_another_band(patch: Patch) -> None:
-    plain = findings.ends_around
+    plain = margins.ends_around
 
     def turned(*given: Any) -> Any:
         return tuple((end, -sign) for end, sign in plain(*given))
 
-    patch.setattr(findings, "ends_around", turned)
+    patch.setattr(margins, "ends_around", turned)
 
 
 @plant("reports")
