@@ -17,159 +17,42 @@ Importing this module imports pydantic and builds the models; do so when a rules
 
 from __future__ import annotations
 
-import re
 from datetime import date
-from typing import Annotated, Any, Final, Self
+from typing import Annotated, Any, Self
 
 from pydantic import (
-    AfterValidator,
     BaseModel,
-    BeforeValidator,
     ConfigDict,
     Field,
-    GetCoreSchemaHandler,
-    GetJsonSchemaHandler,
-    InstanceOf,
-    PlainSerializer,
-    WithJsonSchema,
     model_validator,
 )
-from pydantic_core import core_schema
 
 from modrules.problems import Place
+from modrules.ruleset.model_types import (
+    Cell,
+    Count,
+    Day,
+    DottedName,
+    Expression,
+    Flag,
+    HyphenName,
+    Label,
+    OneOrList,
+    Prose,
+    SnakeName,
+    choice,
+    many,
+    maybe,
+    needed,
+)
 from modrules.ruleset.tree import Scalar
 from modrules.ruleset.words import (
     BAND_OUTCOMES,
-    COUNT,
-    DOTTED_NAME,
     FACT_TYPES,
-    HYPHEN_NAME,
     SECTIONS,
     SETTLE,
-    SNAKE_NAME,
     UNMET_OUTCOMES,
 )
-
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
-_LAYOUT = re.compile(r'("[^"]*")|\s+')
-_YES_NO: Final = {"true": True, "yes": True, "false": False, "no": False}
-
-
-def _named(pattern: re.Pattern[str]) -> Any:
-    def check(value: Scalar) -> Scalar:
-        if not pattern.fullmatch(value):
-            raise ValueError(f"`{value}` is no name of the right form")
-        return value
-
-    return AfterValidator(check)
-
-
-def _one_of(words: tuple[str, ...]) -> Any:
-    known = frozenset(words)
-
-    def check(value: Scalar) -> Scalar:
-        if value not in known:
-            raise ValueError(f"`{value}` is none of the words allowed here")
-        return value
-
-    return AfterValidator(check)
-
-
-def _flag(value: object) -> bool:
-    if isinstance(value, Scalar) and not value.quoted and value in _YES_NO:
-        return _YES_NO[value]
-    raise ValueError("this must be true or false")
-
-
-def _count(value: object) -> int:
-    if isinstance(value, int) and not isinstance(value, bool) and 0 < value < 1000:
-        return value
-    if isinstance(value, Scalar) and COUNT.fullmatch(value):
-        return int(value)
-    raise ValueError("this must be a whole number from 1 to 999")
-
-
-def _day(value: object) -> date:
-    if isinstance(value, date):
-        return value
-    if isinstance(value, Scalar) and _DATE.fullmatch(value):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            raise ValueError(f"there is no date {value}") from None
-    raise ValueError("this must be a date, YYYY-MM-DD")
-
-
-class _OneOrList:
-    """Marks a tuple that may be written as one value where it has but one."""
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        return core_schema.no_info_before_validator_function(
-            lambda value: value if isinstance(value, list) else [value], handler(source)
-        )
-
-    def __get_pydantic_json_schema__(
-        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        several = handler(schema)
-        return {"anyOf": [several["items"], several]}
-
-
-def _squeezed(value: Scalar) -> str:
-    """An expression without what is only layout; texts within it keep their blanks."""
-    if "\n" not in value and "  " not in value:
-        return value
-    return _LAYOUT.sub(lambda found: found[1] or " ", value).strip()
-
-
-def _json(**schema: Any) -> Any:
-    return WithJsonSchema(schema)
-
-
-def _name_json(pattern: re.Pattern[str]) -> Any:
-    return _json(type="string", pattern=f"^{pattern.pattern}$")
-
-
-#: A text for people.
-Prose = Annotated[InstanceOf[Scalar], _json(type="string")]
-#: A text that YAML may well read as a number: an edition, a clause.
-Label = Annotated[InstanceOf[Scalar], _json(type=["string", "number"])]
-#: A cell of a table.
-Cell = Annotated[InstanceOf[Scalar], _json(type=["string", "number", "boolean"])]
-#: An expression of the language, or a literal of it.
-Expression = Annotated[
-    InstanceOf[Scalar],
-    PlainSerializer(_squeezed, return_type=str),
-    _json(type=["string", "number", "boolean"]),
-]
-SnakeName = Annotated[InstanceOf[Scalar], _named(SNAKE_NAME), _name_json(SNAKE_NAME)]
-DottedName = Annotated[InstanceOf[Scalar], _named(DOTTED_NAME), _name_json(DOTTED_NAME)]
-HyphenName = Annotated[InstanceOf[Scalar], _named(HYPHEN_NAME), _name_json(HYPHEN_NAME)]
-Flag = Annotated[bool, BeforeValidator(_flag), _json(type="boolean")]
-Count = Annotated[
-    int, BeforeValidator(_count), _json(type=["string", "number"], pattern=f"^{COUNT.pattern}$")
-]
-Day = Annotated[
-    date, BeforeValidator(_day), _json(type="string", format="date", pattern=f"^{_DATE.pattern}$")
-]
-
-
-def _choice(words: tuple[str, ...]) -> Any:
-    return Annotated[InstanceOf[Scalar], _one_of(words), _json(type="string", enum=list(words))]
-
-
-def _needed(description: str, **more: Any) -> Any:
-    return Field(description=description, **more)
-
-
-def _maybe(description: str, **more: Any) -> Any:
-    return Field(default=None, description=description, **more)
-
-
-def _many(description: str, **more: Any) -> Any:
-    return Field(default=(), description=description, **more)
 
 
 class Model(BaseModel):
@@ -206,15 +89,15 @@ class Item(Model):
 class Range(Model):
     """The stretch in which a value lies, both ends included."""
 
-    low: Expression = _needed("Smallest value, with its unit.", alias="from")
-    high: Expression = _needed("Largest value, with its unit.", alias="to")
+    low: Expression = needed("Smallest value, with its unit.", alias="from")
+    high: Expression = needed("Largest value, with its unit.", alias="to")
 
 
 class Period(Model):
     """Dates between which something is in force, both included."""
 
-    first_day: Day = _needed("First day, YYYY-MM-DD.", alias="from")
-    last_day: Day | None = _maybe("Last day, YYYY-MM-DD; left out: no end is known.", alias="up_to")
+    first_day: Day = needed("First day, YYYY-MM-DD.", alias="from")
+    last_day: Day | None = maybe("Last day, YYYY-MM-DD; left out: no end is known.", alias="up_to")
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
@@ -230,44 +113,44 @@ class Period(Model):
 class Citation(Model):
     """A clause of a text, and words that must stand in it."""
 
-    text: HyphenName = _needed("Id of the text.")
-    clause: Label = _needed("Number of the clause, in quotes.")
-    quote: Prose | None = _maybe("Words that stand in the clause, exactly.")
+    text: HyphenName = needed("Id of the text.")
+    clause: Label = needed("Number of the clause, in quotes.")
+    quote: Prose | None = maybe("Words that stand in the clause, exactly.")
 
 
-Citations = Annotated[tuple[Citation, ...], Field(min_length=1), _OneOrList()]
-Names = Annotated[tuple[SnakeName, ...], Field(min_length=1), _OneOrList()]
+Citations = Annotated[tuple[Citation, ...], Field(min_length=1), OneOrList()]
+Names = Annotated[tuple[SnakeName, ...], Field(min_length=1), OneOrList()]
 
 
 class Condition(Item):
     """A condition of measurement, such as unladen."""
 
-    id: SnakeName = _needed("Name of the condition, lower_snake_case.")
-    title: Prose = _needed("What the condition is, in words.")
+    id: SnakeName = needed("Name of the condition, lower_snake_case.")
+    title: Prose = needed("What the condition is, in words.")
 
 
 class WordSet(Item, title="Word set"):
     """A set of words that a fact may take."""
 
-    id: SnakeName = _needed("Name of the word set, lower_snake_case.")
-    words: tuple[SnakeName, ...] = _needed("The words, lower_snake_case.", min_length=1)
+    id: SnakeName = needed("Name of the word set, lower_snake_case.")
+    words: tuple[SnakeName, ...] = needed("The words, lower_snake_case.", min_length=1)
 
 
 class Subject(Item):
     """Something that facts are about: the vehicle, an axle, a seat."""
 
-    id: SnakeName = _needed("Name of the subject, lower_snake_case.")
-    title: Prose = _needed("What a person calls it.")
-    list: SnakeName | None = _maybe(
+    id: SnakeName = needed("Name of the subject, lower_snake_case.")
+    title: Prose = needed("What a person calls it.")
+    list: SnakeName | None = maybe(
         "Key of the list in a submission, where there may be several; left out: exactly one."
     )
-    most: Count | None = _maybe(
+    most: Count | None = maybe(
         "How many of a list a submission may name, as many as a vehicle can have; left out: 100."
     )
     as_built: Flag = Field(
         default=False, description="Whether all of it comes from the maker and no work changes it."
     )
-    whole_if: Expression | None = _maybe(
+    whole_if: Expression | None = maybe(
         "Condition, over the entries given, without which more of them are taken to be on the "
         "vehicle than the list names; left out: a list that is given names all of them."
     )
@@ -276,12 +159,12 @@ class Subject(Item):
 class Kind(Item):
     """A kind of modification, and a subject of that name."""
 
-    id: SnakeName = _needed("Name of the kind, lower_snake_case.")
-    title: Prose = _needed("What a person calls it.")
-    system: SnakeName | None = _maybe(
+    id: SnakeName = needed("Name of the kind, lower_snake_case.")
+    title: Prose = needed("What a person calls it.")
+    system: SnakeName | None = maybe(
         "Word by which a submission declares this system standard; left out: the id."
     )
-    also_called: tuple[Prose, ...] = _many(
+    also_called: tuple[Prose, ...] = many(
         "Other words that people use for it; who writes one as the kind is told the right one."
     )
 
@@ -289,17 +172,17 @@ class Kind(Item):
 class Fact(Item):
     """A named, typed input."""
 
-    id: DottedName = _needed("Name: the subject, a dot, and the fact (further dots nest).")
-    title: Prose = _needed("What a person calls it.")
-    type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
-    words: SnakeName | None = _maybe("Word set, for the type word.")
-    listed_in: SnakeName | None = _maybe(
+    id: DottedName = needed("Name: the subject, a dot, and the fact (further dots nest).")
+    title: Prose = needed("What a person calls it.")
+    type: choice(FACT_TYPES) = needed("Type of its values.")  # type: ignore[valid-type]
+    words: SnakeName | None = maybe("Word set, for the type word.")
+    listed_in: SnakeName | None = maybe(
         "Table with one key that lists every value there is, for the type text."
     )
-    unit: Prose | None = _maybe("Unit, for measured types.")
-    condition: SnakeName | None = _maybe("Condition of measurement.")
-    range: Range | None = _maybe("Range in which every value lies; needed for numbers.")
-    usual: Range | None = _maybe("Range outside which a value draws a caution.")
+    unit: Prose | None = maybe("Unit, for measured types.")
+    condition: SnakeName | None = maybe("Condition of measurement.")
+    range: Range | None = maybe("Range in which every value lies; needed for numbers.")
+    usual: Range | None = maybe("Range outside which a value draws a caution.")
     none_stated: Flag = Field(default=False, description="Whether the maker may state none.")
     safety: Flag = Field(
         default=False,
@@ -317,39 +200,39 @@ class Fact(Item):
         description="Whether a date has come when it is given; one after the day of the screening "
         "draws a caution.",
     )
-    estimate: Expression | None = _maybe("Estimate from other facts.", alias="from")
-    estimate_tolerance: Expression | None = _maybe(
+    estimate: Expression | None = maybe("Estimate from other facts.", alias="from")
+    estimate_tolerance: Expression | None = maybe(
         "How far the estimate may be off: a share (1.5 %) or a quantity."
     )
-    settle: _choice(SETTLE) | None = _maybe(  # type: ignore[valid-type]
+    settle: choice(SETTLE) | None = maybe(  # type: ignore[valid-type]
         "When it can first be settled for planned work: before_buying, where the part that is "
         "chosen decides it; before_fitting, where the vehicle shows it only until then."
     )
-    question: Prose = _needed("Plain question that asks an owner for it.")
-    measure: Prose | None = _maybe("How it is measured or where it is found.")
+    question: Prose = needed("Plain question that asks an owner for it.")
+    measure: Prose | None = maybe("How it is measured or where it is found.")
 
 
 class Quantity(Item):
     """A value derived from facts."""
 
-    id: DottedName = _needed("Name: the subject, a dot, and the quantity.")
-    title: Prose = _needed("What a person calls it.")
-    unit: Prose | None = _maybe("Unit in which it is shown.")
-    formula: Expression = _needed("Expression that gives it.")
-    holds: Expression | None = _maybe(
+    id: DottedName = needed("Name: the subject, a dot, and the quantity.")
+    title: Prose = needed("What a person calls it.")
+    unit: Prose | None = maybe("Unit in which it is shown.")
+    formula: Expression = needed("Expression that gives it.")
+    holds: Expression | None = maybe(
         "Condition under which its source holds; elsewhere the quantity has no value."
     )
-    source: Prose = _needed("Where the formula comes from.")
+    source: Prose = needed("Where the formula comes from.")
 
 
 class Key(Model):
     """A key column of a table."""
 
-    id: SnakeName = _needed("Name of the key, lower_snake_case.")
-    type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
-    words: SnakeName | None = _maybe("Word set, for the type word.")
-    unit: Prose | None = _maybe("Unit, for measured types.")
-    match: _choice(("exact", "up_to")) = Field(  # type: ignore[valid-type]
+    id: SnakeName = needed("Name of the key, lower_snake_case.")
+    type: choice(FACT_TYPES) = needed("Type of its values.")  # type: ignore[valid-type]
+    words: SnakeName | None = maybe("Word set, for the type word.")
+    unit: Prose | None = maybe("Unit, for measured types.")
+    match: choice(("exact", "up_to")) = Field(  # type: ignore[valid-type]
         default_factory=lambda: Scalar("exact"),
         description="exact, or up_to: the first row whose key is at least the value asked for.",
     )
@@ -358,74 +241,74 @@ class Key(Model):
 class Column(Model):
     """A value column of a table."""
 
-    id: SnakeName = _needed("Name of the column, lower_snake_case.")
-    type: _choice(FACT_TYPES) = _needed("Type of its values.")  # type: ignore[valid-type]
-    words: SnakeName | None = _maybe("Word set, for the type word.")
-    unit: Prose | None = _maybe("Unit, for measured types.")
+    id: SnakeName = needed("Name of the column, lower_snake_case.")
+    type: choice(FACT_TYPES) = needed("Type of its values.")  # type: ignore[valid-type]
+    words: SnakeName | None = maybe("Word set, for the type word.")
+    unit: Prose | None = maybe("Unit, for measured types.")
 
 
 class Table(Item):
     """Values to look up."""
 
-    id: SnakeName = _needed("Name of the table, lower_snake_case.")
-    title: Prose = _needed("What the table gives.")
-    source: Prose = _needed("Where its values come from.")
-    keys: tuple[Key, ...] = _needed("Key columns.", min_length=1)
-    columns: tuple[Column, ...] = _needed("Value columns.", min_length=1)
-    rows: tuple[tuple[Cell, ...], ...] = _needed("Rows: the keys, then the values.", min_length=1)
+    id: SnakeName = needed("Name of the table, lower_snake_case.")
+    title: Prose = needed("What the table gives.")
+    source: Prose = needed("Where its values come from.")
+    keys: tuple[Key, ...] = needed("Key columns.", min_length=1)
+    columns: tuple[Column, ...] = needed("Value columns.", min_length=1)
+    rows: tuple[tuple[Cell, ...], ...] = needed("Rows: the keys, then the values.", min_length=1)
 
 
 class LoadPart(Model):
     """A piece of what a load is made up of."""
 
-    title: Prose = _needed("What a person calls the piece.")
-    mass: Expression = _needed("Expression that gives it.")
+    title: Prose = needed("What a person calls the piece.")
+    mass: Expression = needed("Expression that gives it.")
 
 
 class LeftFor(Model):
     """What the room under the limits of a load is left for."""
 
-    title: Prose = _needed("What it is left for, such as people and gear.")
-    each: Expression | None = _maybe("Mass of one of those that are counted, such as 80 kg.")
-    one: Prose | None = _maybe("What one of those is called, such as person.")
-    many: Prose | None = _maybe("What several of them are called, such as people.")
-    source: Prose | None = _maybe("Where that mass comes from.")
+    title: Prose = needed("What it is left for, such as people and gear.")
+    each: Expression | None = maybe("Mass of one of those that are counted, such as 80 kg.")
+    one: Prose | None = maybe("What one of those is called, such as person.")
+    many: Prose | None = maybe("What several of them are called, such as people.")
+    source: Prose | None = maybe("Where that mass comes from.")
 
 
 class LoadLimit(Model):
     """A limit on a load, and the document that sets it."""
 
-    id: HyphenName = _needed("Id among the limits of this load.")
-    title: Prose = _needed("What a person calls the limit.")
-    set_by: Prose = _needed("Document that sets it: maker's plate, tyre marking, certificate.")
-    limit: Expression = _needed("Expression that gives it; no value: none is stated.")
-    applies_if: Expression | None = _maybe("Condition without which there is no such limit.")
-    in_place_of: HyphenName | None = _maybe("Id of the limit that it replaces where it applies.")
+    id: HyphenName = needed("Id among the limits of this load.")
+    title: Prose = needed("What a person calls the limit.")
+    set_by: Prose = needed("Document that sets it: maker's plate, tyre marking, certificate.")
+    limit: Expression = needed("Expression that gives it; no value: none is stated.")
+    applies_if: Expression | None = maybe("Condition without which there is no such limit.")
+    in_place_of: HyphenName | None = maybe("Id of the limit that it replaces where it applies.")
 
 
 class Load(Item):
     """A mass that something carries or draws, and every limit on it."""
 
-    id: HyphenName = _needed("Id, lower-case with hyphens.")
-    title: Prose = _needed("What carries how much, in a few words.")
-    per: SnakeName = _needed("Subject of which each has such a load.")
-    applies_if: Expression | None = _maybe("Condition without which there is no such load.")
-    load: Expression = _needed("Expression that gives the mass, as weighed.")
-    ledger: Expression | None = _maybe("The same mass by the list of parts.")
-    made_up_of: tuple[LoadPart, ...] = _many("Its pieces, which add up to it.")
-    left_for: LeftFor | None = _maybe(
+    id: HyphenName = needed("Id, lower-case with hyphens.")
+    title: Prose = needed("What carries how much, in a few words.")
+    per: SnakeName = needed("Subject of which each has such a load.")
+    applies_if: Expression | None = maybe("Condition without which there is no such load.")
+    load: Expression = needed("Expression that gives the mass, as weighed.")
+    ledger: Expression | None = maybe("The same mass by the list of parts.")
+    made_up_of: tuple[LoadPart, ...] = many("Its pieces, which add up to it.")
+    left_for: LeftFor | None = maybe(
         "What the room is left for; such a load is planned and competes with none in use."
     )
-    limits: tuple[LoadLimit, ...] = _needed("Every limit on it.", min_length=1)
+    limits: tuple[LoadLimit, ...] = needed("Every limit on it.", min_length=1)
 
 
 class Evidence(Model):
     """One item of evidence that a certification takes."""
 
-    id: HyphenName = _needed("Id, by which a submission names the document.")
-    title: Prose = _needed("What the document is.")
-    given_by: Prose | None = _maybe("Who gives it, as: the maker of the springs.")
-    settle: _choice(SETTLE) | None = _maybe(  # type: ignore[valid-type]
+    id: HyphenName = needed("Id, by which a submission names the document.")
+    title: Prose = needed("What the document is.")
+    given_by: Prose | None = maybe("Who gives it, as: the maker of the springs.")
+    settle: choice(SETTLE) | None = maybe(  # type: ignore[valid-type]
         "When it must be at hand for planned work; left out: before_fitting where the approval "
         "comes before the work, else after_fitting."
     )
@@ -434,128 +317,128 @@ class Evidence(Model):
 class Certification(Item):
     """A kind of plate or certificate."""
 
-    id: HyphenName = _needed("Id, lower-case with hyphens.")
-    title: Prose = _needed("What it is called.")
-    kind: _choice(("plate", "certificate")) = _needed("plate or certificate.")  # type: ignore[valid-type]
-    covered_by: tuple[HyphenName, ...] = _many("Ids of higher certifications that also do.")
+    id: HyphenName = needed("Id, lower-case with hyphens.")
+    title: Prose = needed("What it is called.")
+    kind: choice(("plate", "certificate")) = needed("plate or certificate.")  # type: ignore[valid-type]
+    covered_by: tuple[HyphenName, ...] = many("Ids of higher certifications that also do.")
     approval_before_work: Flag = Field(
         default=False, description="Whether it must be dated on or before the fitting date."
     )
-    issued_by: Prose | None = _maybe("Who grants it, and so whom to ask.")
+    issued_by: Prose | None = maybe("Who grants it, and so whom to ask.")
     cites: Citations = Field(
         default=(), description="Clauses that say who grants it or what it takes."
     )
-    evidence: tuple[Evidence, ...] = _many("What it takes.")
+    evidence: tuple[Evidence, ...] = many("What it takes.")
 
 
 class SetAside(Model, title="Clause set aside"):
     """A clause of which no check is to be made."""
 
-    clause: Label = _needed("Number of the clause, in quotes.")
-    reason: Prose = _needed("Why no check is made of it.")
+    clause: Label = needed("Number of the clause, in quotes.")
+    reason: Prose = needed("Why no check is made of it.")
 
 
 class TextSource(Item, title="Text"):
     """A text that citations name."""
 
-    id: HyphenName = _needed("Id, lower-case with hyphens.")
-    title: Prose = _needed("What the text is called.")
-    edition: Label = _needed("Which edition is cited.")
-    file: Prose | None = _maybe("File of the shipped copy, in this folder.")
-    set_aside: tuple[SetAside, ...] = _many("Clauses of which no check is to be made.")
+    id: HyphenName = needed("Id, lower-case with hyphens.")
+    title: Prose = needed("What the text is called.")
+    edition: Label = needed("Which edition is cited.")
+    file: Prose | None = maybe("File of the shipped copy, in this folder.")
+    set_aside: tuple[SetAside, ...] = many("Clauses of which no check is to be made.")
 
 
 class Exemption(Model):
     """A condition under which a requirement that is not met is excused."""
 
-    condition: Expression = _needed("Condition of the exemption.")
-    cites: Citations = _needed("Clause that grants it, or a list of them.")
+    condition: Expression = needed("Condition of the exemption.")
+    cites: Citations = needed("Clause that grants it, or a list of them.")
 
 
 class Band(Model):
     """A stretch of the measured quantity with one outcome."""
 
-    over: Expression | None = _maybe("Lower end, not included.")
-    over_or_at: Expression | None = _maybe("Lower end, included.", alias="from")
-    up_to: Expression | None = _maybe("Upper end, included.")
-    under: Expression | None = _maybe("Upper end, not included.")
-    outcome: _choice(BAND_OUTCOMES) = _needed("What a value in this band comes to.")  # type: ignore[valid-type]
-    certification: HyphenName | None = _maybe("Which one, where the outcome requires one.")
-    only_if: Expression | None = _maybe("Condition under which the band counts.")
-    unless: Expression | None = _maybe("Condition under which the band does not count.")
+    over: Expression | None = maybe("Lower end, not included.")
+    over_or_at: Expression | None = maybe("Lower end, included.", alias="from")
+    up_to: Expression | None = maybe("Upper end, included.")
+    under: Expression | None = maybe("Upper end, not included.")
+    outcome: choice(BAND_OUTCOMES) = needed("What a value in this band comes to.")  # type: ignore[valid-type]
+    certification: HyphenName | None = maybe("Which one, where the outcome requires one.")
+    only_if: Expression | None = maybe("Condition under which the band counts.")
+    unless: Expression | None = maybe("Condition under which the band does not count.")
 
 
 class Check(Item):
     """One question about one subject."""
 
-    id: HyphenName = _needed("Id, lower-case with hyphens.")
-    title: Prose = _needed("What the check is about, in a few words.")
-    about: Names = _needed("Kind of modification it is filed under, a list of them, or vehicle.")
-    per: Annotated[tuple[SnakeName, ...], Field(min_length=1, max_length=2), _OneOrList()] = (
-        _needed("Subject that each finding is about, or a pair of subjects.")
+    id: HyphenName = needed("Id, lower-case with hyphens.")
+    title: Prose = needed("What the check is about, in a few words.")
+    about: Names = needed("Kind of modification it is filed under, a list of them, or vehicle.")
+    per: Annotated[tuple[SnakeName, ...], Field(min_length=1, max_length=2), OneOrList()] = needed(
+        "Subject that each finding is about, or a pair of subjects."
     )
-    applies_if: Expression | None = _maybe("Condition without which it is not applicable.")
-    requires: Expression | None = _maybe("What must be so.")
-    exempt_if: tuple[Exemption, ...] = _many("Conditions that excuse it.")
-    otherwise: _choice(UNMET_OUTCOMES) | None = _maybe(  # type: ignore[valid-type]
+    applies_if: Expression | None = maybe("Condition without which it is not applicable.")
+    requires: Expression | None = maybe("What must be so.")
+    exempt_if: tuple[Exemption, ...] = many("Conditions that excuse it.")
+    otherwise: choice(UNMET_OUTCOMES) | None = maybe(  # type: ignore[valid-type]
         "What it comes to if the requirement is not met; left out: not permitted."
     )
-    measures: Expression | None = _maybe("What the bands divide.")
-    bands: tuple[Band, ...] = _many("Bands; the first that matches counts.")
+    measures: Expression | None = maybe("What the bands divide.")
+    bands: tuple[Band, ...] = many("Bands; the first that matches counts.")
     unfinished: Flag = Field(
         default=False,
         description="Still being written: where it applies, every outcome stays possible, whatever "
         "rule stands beside this.",
     )
-    certification: HyphenName | None = _maybe("Which one, where `otherwise` requires one.")
-    question: Prose | None = _maybe("What the certifier judges; needed where one inspects.")
-    caution: Prose | None = _maybe("Said wherever this check may bite.")
-    advice: Prose | None = _maybe("What a person can do about it.")
-    in_force: Period | None = _maybe("Screening dates on which it counts.")
-    cites: Citations = _needed("Clause it rests on, or a list of them.")
+    certification: HyphenName | None = maybe("Which one, where `otherwise` requires one.")
+    question: Prose | None = maybe("What the certifier judges; needed where one inspects.")
+    caution: Prose | None = maybe("Said wherever this check may bite.")
+    advice: Prose | None = maybe("What a person can do about it.")
+    in_force: Period | None = maybe("Screening dates on which it counts.")
+    cites: Citations = needed("Clause it rests on, or a list of them.")
 
 
 class BuildsOn(Model, title="Reference to the ruleset underneath"):
     """The ruleset underneath."""
 
-    ruleset: HyphenName | None = _maybe("Id of a shipped ruleset; give its edition too.")
-    folder: Prose | None = _maybe("Folder of the ruleset, inside this one.")
-    edition: Label | None = _maybe("Edition that this ruleset builds on.")
+    ruleset: HyphenName | None = maybe("Id of a shipped ruleset; give its edition too.")
+    folder: Prose | None = maybe("Folder of the ruleset, inside this one.")
+    edition: Label | None = maybe("Edition that this ruleset builds on.")
 
 
 class Removal(Model):
     """An item of the ruleset underneath that is withdrawn."""
 
-    section: _choice(SECTIONS) = _needed("Section of the item.")  # type: ignore[valid-type]
-    id: Label = _needed("Id of the item.")
-    reason: Prose = _needed("Why it is withdrawn.")
+    section: choice(SECTIONS) = needed("Section of the item.")  # type: ignore[valid-type]
+    id: Label = needed("Id of the item.")
+    reason: Prose = needed("Why it is withdrawn.")
 
 
 class Sections(Model, title="Listed file"):
     """A listed file: any of the sections."""
 
-    conditions: tuple[Condition, ...] = _many("Conditions of measurement.")
-    word_sets: tuple[WordSet, ...] = _many("Sets of words.")
-    subjects: tuple[Subject, ...] = _many("What facts are about.")
-    kinds: tuple[Kind, ...] = _many("Kinds of modification.")
-    facts: tuple[Fact, ...] = _many("Inputs.")
-    quantities: tuple[Quantity, ...] = _many("Derived values.")
-    tables: tuple[Table, ...] = _many("Tables.")
-    loads: tuple[Load, ...] = _many("Loads and their limits.")
-    certifications: tuple[Certification, ...] = _many("Plates and certificates.")
-    texts: tuple[TextSource, ...] = _many("Texts that citations name.")
-    checks: tuple[Check, ...] = _many("Checks.")
+    conditions: tuple[Condition, ...] = many("Conditions of measurement.")
+    word_sets: tuple[WordSet, ...] = many("Sets of words.")
+    subjects: tuple[Subject, ...] = many("What facts are about.")
+    kinds: tuple[Kind, ...] = many("Kinds of modification.")
+    facts: tuple[Fact, ...] = many("Inputs.")
+    quantities: tuple[Quantity, ...] = many("Derived values.")
+    tables: tuple[Table, ...] = many("Tables.")
+    loads: tuple[Load, ...] = many("Loads and their limits.")
+    certifications: tuple[Certification, ...] = many("Plates and certificates.")
+    texts: tuple[TextSource, ...] = many("Texts that citations name.")
+    checks: tuple[Check, ...] = many("Checks.")
 
 
 class Head(Sections, title="Ruleset"):
     """The file ruleset.yaml: what the ruleset is, and any of the sections."""
 
-    ruleset: HyphenName = _needed("Id of the ruleset, lower-case with hyphens.")
-    title: Prose = _needed("What the ruleset is called.")
-    edition: Label = _needed("Edition, in quotes.")
-    in_force: Period = _needed("Dates on which this edition is in force.")
-    builds_on: BuildsOn | None = _maybe("The ruleset underneath.")
-    files: tuple[Prose, ...] = _many("Further files of this ruleset, in this folder.")
-    editions: tuple[Label, ...] = _many("Subfolders that hold other editions.")
-    cautions: tuple[Prose, ...] = _many("Said on every report that uses this ruleset.")
-    removes: tuple[Removal, ...] = _many("Items of the ruleset underneath that are withdrawn.")
+    ruleset: HyphenName = needed("Id of the ruleset, lower-case with hyphens.")
+    title: Prose = needed("What the ruleset is called.")
+    edition: Label = needed("Edition, in quotes.")
+    in_force: Period = needed("Dates on which this edition is in force.")
+    builds_on: BuildsOn | None = maybe("The ruleset underneath.")
+    files: tuple[Prose, ...] = many("Further files of this ruleset, in this folder.")
+    editions: tuple[Label, ...] = many("Subfolders that hold other editions.")
+    cautions: tuple[Prose, ...] = many("Said on every report that uses this ruleset.")
+    removes: tuple[Removal, ...] = many("Items of the ruleset underneath that are withdrawn.")
