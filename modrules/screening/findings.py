@@ -16,7 +16,7 @@ from modrules.language.tree import Node
 from modrules.language.units import decimal_text
 from modrules.ruleset.typed import BIT, CERTIFICATION_REQUIRED, TypedCheck
 from modrules.ruleset.words import OUTCOMES
-from modrules.screening import explain
+from modrules.screening import explain, working
 from modrules.screening.assumed import assumed, cut_off
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.compile import Raw
@@ -220,8 +220,8 @@ class Finding:
         if isinstance(self._raw[1], NotGiven) or self._nothing_there:
             return ()
         applicable = self._mask != BIT["not applicable"]
-        working = explain.Working(self._run, self._check, self._raw[1])
-        lines = working.write(applicable=applicable)
+        made = working.Working(self._run, self._check, self._raw[1])
+        lines = made.write(applicable=applicable)
         return (*lines, *cut_off(self._run, self._check, self._raw[1]))
 
     @cached_property
@@ -276,10 +276,10 @@ class Finding:
     @cached_property
     def reason(self) -> str | None:
         """Why several outcomes are possible, where no missing fact alone is to blame."""
-        found = explain.why_no_value(self._run, self._check, self._raw[1], self._mask)
+        found = working.why_no_value(self._run, self._check, self._raw[1], self._mask)
         if found is not None or self._mask & explain.HELD != explain.HELD:
             return found
-        return explain.why_doubted(self._run, self._check, self._raw[1], self.certifications)
+        return working.why_doubted(self._run, self._check, self._raw[1], self.certifications)
 
     @cached_property
     def cites(self) -> tuple[Citation, ...]:

@@ -21,12 +21,12 @@ from modrules.screening import (
     decide,
     estimates,
     evaluate,
-    explain,
     findings,
     margins,
     prepared,
     submission,
     values,
+    working,
 )
 from modrules.screening.evaluate import Evaluator
 from modrules.screening.prepared import Run
@@ -259,7 +259,7 @@ def room_beyond_the_end_of_another_band(patch: Patch) -> None:
 
 @plant("reports")
 def reason_is_not_told(patch: Patch) -> None:
-    patch.setattr(explain, "why_no_value", lambda *_: None)
+    patch.setattr(working, "why_no_value", lambda *_: None)
 
 
 @plant("order")
