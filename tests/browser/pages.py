@@ -113,7 +113,8 @@ def _ruleset() -> dict[str, Any]:
 
 
 def _submission() -> dict[str, Any]:
-    told = dict.fromkeys(("by", "on", "with", "condition", "source", "note"), ATTACK)
+    told = dict.fromkeys(("by", "with", "condition", "source", "note"), ATTACK)
+    told["on"] = "2026-01-01"  # which is held to be a date
     return {
         "submission": f"Build {ATTACK}",
         "vehicle": {
