@@ -65,11 +65,11 @@ def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
     if builder.body.startswith(_QUOTES_TWICE, marker.start + len(marker.lead)):
         return builder.not_taken(marker, marker.label, "it stands in a quotation")
     after = builder.body.find(marker.label, marker.start) + len(marker.label)
-    verbless = _VERBLESS.match(builder.body, after) is not None
+    verbless = marker.label[-1] == ":" or _VERBLESS.match(builder.body, after) is not None
     plain = not marker.marked and marker.label[0].isupper()
     if (verbless or plain) and not _among_definitions(builder):
         return False
-    open_definition(builder, marker.label, marker.start, len(marker.lead))
+    open_definition(builder, marker.label.rstrip(":"), marker.start, len(marker.lead))
     return True
 
 

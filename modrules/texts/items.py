@@ -24,6 +24,7 @@ _ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _NOTE_AT_END = re.compile(r"(?<=[.;:!?] )(Note|Remark|Example)s?(?: (\d{1,3}))?[*_]*\s?[:—–]\Z")
+_NUMBERS_ALONE = re.compile(r"\)?(?:[ \t]{2,}\([0-9A-Za-z]{1,3}\))+[ \t]*(?=\n|\Z)")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
 MOST_HEADING = 80  # characters of a heading that ends in a full stop
 REACH = 2000  # characters looked ahead to tell a roman (i) from the letter after (h)
@@ -71,7 +72,7 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
         return False
     if marker.items and (same := _open_item(builder, label, series)) > 0:
         builder.close_to(same, marker.start)
-        open_items(builder, marker.items, builder.body.find(")", marker.start) + 1, marker)
+        open_items(builder, marker.items, _second(builder.body, marker.start), marker)
         return True
     before = builder.stack[placed.depth + 1].label if placed.depth + 1 < len(builder.stack) else ""
     builder.close_to(placed.depth, marker.start)
@@ -82,7 +83,7 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     key = f"Recital {label}" if top.word == "Whereas" else f"{top.base}({label})"
     items, items_at = marker.items, marker.end
     if items:
-        items_at = builder.body.find(")", marker.start) + 1
+        items_at = _second(builder.body, marker.start)
     elif marker.kind == mk.ITEMS:
         items, items_at = items_after(builder.body, marker.end)
     opened = builder.add(ol.ITEM, key, marker.start, items_at if items else marker.end)
@@ -118,8 +119,13 @@ def items_after(body: str, at: int) -> tuple[str, int]:
     return more[1], start
 
 
+def _second(body: str, start: int) -> int:
+    """Where the second of several items in a row begins."""
+    return body.find("(", body.find(")", start))
+
+
 def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None:
-    """Open the items printed in one go after a number: (b)(ii)."""
+    """Open the items printed in one go after a number, (b)(ii), of which the first is ``at``."""
     for match in _ITEM.finditer(items.lstrip()):
         label, start = match[1], at + match.start()
         styles = styles_of(label)
@@ -277,6 +283,8 @@ def _goes_on(builder: Builder, marker: mk.Marker) -> bool:
     if leads_in(builder, marker.start) or not builder.opens_paragraph(marker):
         return True
     note = builder.rows[builder.stack[-1].index][3]
+    if builder.body[note : marker.start].strip(" >*_\n").isalpha():
+        return True  # "Illustrations" stands alone: what it heads is its list
     return ">" in marker.lead and builder.body[note : note + 1] == ">"
 
 
@@ -292,6 +300,8 @@ def _reads_nested(builder: Builder, label: str, marker: mk.Marker, before: Open)
 
 def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Placed) -> bool:
     body, start, fits = builder.body, marker.start, placed.fits
+    if marker.kind == mk.ITEMS and _NUMBERS_ALONE.match(body, marker.end - 1):
+        return builder.not_taken(marker, f"({label})", "it stands in a row of numbers")
     if not fits and marker.kind == mk.ITEMS and body[marker.end : marker.end + 1].islower():
         return False  # "(s)he": no space, and no series that it would go on
     if marker.level or builder.opens_paragraph(marker):

@@ -1,4 +1,6 @@
-"""Running lines of a text without page breaks: alike but for one number that goes up by one.
+"""Running lines of a text without page breaks: alike but for the number of the page.
+
+It goes up by one from line to line, or stands at the outer side of each page.
 
 A line is taken for one of a page's only on further evidence, since titles of tables and
 forms may repeat in that way too: it cuts a sentence in two, or its words are set apart
@@ -22,6 +24,7 @@ ENOUGH = 3  # of them; two are enough where both cut a sentence
 _NO_WORDS = b"0123456789 \t"
 _DIGITS = re.compile(r"\d+")
 _SIDES = re.compile(r"\S(?: {3,}| *\t\s*)\S")
+_AT_A_SIDE = re.compile(r"(\d{1,4}) {3,}(\D+)|(\D+?) {3,}(\d{1,4})")
 _TITLES = (*PARTS, *ANNEXES, *NEUTRAL, "Table", "Figure", "Form", "Recital", "Note", "Example",
            "Step", "Question", "Diagram", "Map", "Plate", "Sign")  # fmt: skip
 #: What stands before a number that titles a part of the text.
@@ -44,7 +47,25 @@ def running_lines(source: str) -> frozenset[int]:
         line = lines[position].strip()
         if len(line) <= MOST_CHARACTERS and line[0] not in _MARKS and line[-1] not in _ENDS:
             groups.setdefault(_DIGITS.sub("#", " ".join(line.split())), []).append(position)
-    return frozenset(n for group in groups.values() if _run(lines, group) for n in group)
+    found = {n for group in groups.values() if _run(lines, group) for n in group}
+    return frozenset(found | _heads(lines, [n for group in groups.values() for n in group]))
+
+
+def _heads(lines: list[str], positions: list[int]) -> set[int]:
+    """Lines with the number of the page at the outer side: before the words, and after them."""
+    heads: dict[str, list[tuple[int, int]]] = {}
+    for position in sorted(positions):
+        match = _AT_A_SIDE.fullmatch(lines[position].strip())
+        if match is not None:
+            words, number = match[2] or match[3], match[1] or match[4]
+            heads.setdefault(words, []).append((position, int(number)))
+    return {
+        position
+        for found in heads.values()
+        if len(found) >= ENOUGH
+        and all(a[1] < b[1] and b[0] - a[0] >= APART for a, b in pairwise(found))
+        for position, _ in found
+    }
 
 
 def _alike(part: str) -> list[int]:

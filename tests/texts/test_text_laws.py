@@ -311,3 +311,24 @@ def test_quotation_marks_that_quote_no_lines_hide_no_clause() -> None:
 )  # fmt: skip
 def test_numbers_of_other_houses(source: str, found: list[str]) -> None:
     assert numbers(source) == found
+
+
+@pytest.mark.parametrize("between", ["", " "])
+@pytest.mark.parametrize("before", ["2 ", "2 A\n\n", "2. "])
+def test_items_in_a_row_have_their_own_words(before: str, between: str) -> None:
+    text = text_from(f"1 X.\n\n{before}(1){between}(a) be good;\n\n(b) be well.\n", id="t")
+    assert text.clauses["2(1)(a)"].own_words == "be good;"
+    assert text.clauses["2(1)(b)"].own_words == "be well."
+    assert text.clauses["2(1)"].own_words == ""
+
+
+def test_row_of_numbers_and_formula_are_no_clauses() -> None:
+    source = "1 T\n\n(1)      (2)      (3)\n\n2 At least\n\n    R = 1.5 × M\n\nwhere M is it.\n"
+    assert numbers(source) == ["1", "2"]
+
+
+def test_list_below_a_note_that_stands_alone_is_the_note_s() -> None:
+    source = "5 A\n\n(1) B.\n\nIllustrations\n\n(a) One.\n\n(b) Two.\n\n6 C.\n"
+    assert numbers(source)[2:5] == [
+        "5(1), illustration", "5(1), illustration(a)", "5(1), illustration(b)",
+    ]  # fmt: skip

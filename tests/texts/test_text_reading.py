@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from modrules.texts import read_text
+from modrules.texts import read_text, text_from
 from modrules.texts.reading import MOST_BYTES
 from tests.texts.samples import refusal
 
@@ -107,3 +107,13 @@ def test_known_text_is_not_indexed_again(tmp_path: Path) -> None:
     assert (again.id, again.edition, again.digest) == ("u", "2", first.digest)
     path.write_text(WORDS + "3 Three.", encoding="utf-8")
     assert "3" in read_text(path, id="t", known={first.digest: first}).clauses
+
+
+def test_heads_with_the_page_number_at_the_outer_side_are_left_out() -> None:
+    page = "{}\n\n" + "\n\n".join(f"{{}}.{n} Words of a clause." for n in range(1, 6)) + "\n\n"
+    heads = ("2      A plain guide", "A plain guide      3", "4      A plain guide")
+    source = "".join(page.format(head, *[n] * 5) for n, head in enumerate(heads, 1))
+    text = text_from(source, id="t")
+    assert "A plain guide" not in text.body
+    assert [d.kind for d in text.doubts].count("line left out") == 3
+    assert list(text.clauses)[:2] == ["1.1", "1.2"]
