@@ -37,6 +37,8 @@ class Open:
     expected = ""  # what the next item of the series looks like, where that is certain
     lead = 0  # width of the indentation
     word = ""  # Part, Article …
+    #: style, series and last label of a list in it that words of its own have ended
+    ended: tuple[int, str, str] | None = None
     of_list = 0  # which list of the page, where that is said
     unsure = ""  # what is in doubt about every entry of that list
 

@@ -255,6 +255,10 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
         if nested is None:
             return Placed(depth - 1, style, sure=False)
         return Placed(parent, styles[0]) if nested else Placed(depth - 1, style)
+    if (ended := stack[parent].ended) is not None:
+        style, ended_series, last = ended
+        if style in styles and ended_series == series and next_in(style, last, label):
+            return Placed(parent, style, sure=False)  # words between may end a list, or not
     if not first:
         if repeats is not None:
             return Placed(repeats[0] - 1, repeats[1], fits=False)

@@ -205,6 +205,9 @@ def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
             depth = _flat_closing(builder, depth, begin, text, nested=outdented)
         moved = moved or depth < len(stack) - 1
     if moved:
+        last = stack[depth + 1] if depth + 1 < len(stack) else None
+        if last is not None and last.kind is ol.ITEM:
+            stack[depth].ended = (last.style, last.series, last.label)
         builder.close_to(depth, begin)
         builder.give(begin)
 

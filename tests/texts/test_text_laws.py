@@ -332,3 +332,13 @@ def test_list_below_a_note_that_stands_alone_is_the_note_s() -> None:
     assert numbers(source)[2:5] == [
         "5(1), illustration", "5(1), illustration(a)", "5(1), illustration(b)",
     ]  # fmt: skip
+
+
+def test_list_goes_on_after_words_that_seemed_to_end_it_in_doubt() -> None:
+    source = (
+        "3 T\n\nA. The rating is as follows:\n\nR = W × 0.55\n\nB. Each wheel must have:\n\n"
+        "1. nuts; and\n\n2. studs.\n\nC. A tire must be covered.\n"
+    )
+    text = text_from(source, id="t")
+    assert list(text.clauses) == ["3", "3(A)", "3(B)", "3(B)(1)", "3(B)(2)", "3(C)"]
+    assert {"closing words", "level uncertain"} <= {doubt.kind for doubt in text.doubts}
