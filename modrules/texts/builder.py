@@ -150,6 +150,7 @@ class Builder:
         line_end = len(body) if line_end < 0 else line_end
         return (
             body[line_end - 1] in _LAST_OF_CONTENTS
+            and (body.find("..", start, line_end) >= 0 or body.find(". .", start, line_end) >= 0)
             and _CONTENTS_LINE.match(body, start, line_end) is not None
         )
 

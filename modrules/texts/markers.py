@@ -91,12 +91,12 @@ _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])|{_BROKEN})   # 1
+    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}+[.)][ \t*_])|{_BROKEN})   # 1
     ([ \t]*+(?:>[ \t]*+){{0,4}}+)                                          # 2 lead
     (?:
       (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
     |
-    (?=[^a-z\n]|[a-z]{{1,7}}[.)][ \t*_])
+    (?=[^a-z\n]|[a-z]{{1,7}}+[.)][ \t*_])
     (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 4 heading
     (?:
       ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]))?                      # 5 emphasis

@@ -6,11 +6,13 @@ sign must read. A number that starts a line of such words is another document's.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 
 from modrules.texts import markers as mk
 
 REACH = 4000  # characters in which a quotation must end; one that does not is none
+MOST_LEAD = 100  # characters before the mark that opens a paragraph of one
 _CLAUSES = (mk.ITEMS, mk.LIST, mk.NUMBER, mk.WORD)
 _BEFORE_OPENING = " \t\n([—–:*_>"
 _PLAIN, _OPENING, _CLOSING = '"', "“", "”"
@@ -30,7 +32,13 @@ def unquoted(body: str, found: list[mk.Marker]) -> list[mk.Marker]:
     if not found:
         return found
     within = list(stretches(body))
-    return [m for m in found if not any(start < m.start < end for start, end in within)]
+    starts = [start for start, _ in within]
+
+    def quoted(marker: mk.Marker) -> bool:
+        before = bisect_left(starts, marker.start)
+        return before > 0 and marker.start < within[before - 1][1]
+
+    return [marker for marker in found if not quoted(marker)]
 
 
 def quoted_numbers(body: str, start: int, end: int) -> Iterator[mk.Marker]:
@@ -75,4 +83,5 @@ def _opens(body: str, at: int) -> bool:
 
 
 def _starts_line(body: str, at: int) -> bool:
-    return not body[body.rfind("\n", 0, at) + 1 : at].strip(" \t>*_")
+    line = body.rfind("\n", max(0, at - MOST_LEAD), at)
+    return line >= 0 and not body[line + 1 : at].strip(" \t>*_")
