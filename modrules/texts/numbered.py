@@ -31,6 +31,7 @@ _TO_LAST = re.compile(
     r"[ ]?[–—-][ ]?(\d{1,5}[A-Za-z]{0,2})[.:]?[ \t]+[\[(*_]{0,3}"
     r"(?i:repealed|reserved|revoked|deleted|omitted|withdrawn|void|spent|not\s+used|expired)\b"
 )
+_CELLS = re.compile(r"\S(?: {3,}|\t)\s*\S")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
                   r"|November|December)(?:,?\s+\d{4}\b|[.,;)])")  # fmt: skip
@@ -47,8 +48,12 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
     depth = seek(builder, own, marker)
     fits = is_expected(builder, own, depth)
     sure = marker.level or _TO_LAST.match(builder.body, marker.end) is not None
-    if not sure and not _looks_like_clause(builder, marker, number, fits):
-        return False
+    if not sure:
+        if not _looks_like_clause(builder, marker, number, fits):
+            return False
+        line = builder.body[marker.end : marker.end + 200].partition("\n")[0]
+        if _CELLS.search(line.strip()):
+            builder.doubt("possible row", marker.start, f"{number} may number a row of a table")
     return open_number(builder, marker, own, depth, fits, "")
 
 
