@@ -20,6 +20,7 @@ from modrules.ruleset.load import collect
 from modrules.ruleset.models import Citation
 from modrules.screening.prepared import Ruleset
 from modrules.texts import Text, resolve
+from modrules.texts.resolve import IN_DOUBT
 from modrules.texts.words import clean, plain
 
 
@@ -89,6 +90,7 @@ def proofread_folder(
     results: list[CaseResult] = []
     proved: Proofs | None = None
     counted: list[str] = _counts(collected.ruleset, folder)
+    counted += _in_doubt(collected.ruleset, texts)
     if not any(problem.level == "error" for problem in problems):
         ruleset = Ruleset(typed)
         problems += submission_problems(ruleset, folder)
@@ -211,6 +213,21 @@ def _passed_over(folder: Path) -> list[str]:
                 listed = ", ".join(f"{p.name}/" if p.is_dir() else p.name for p in others)
                 lines.append(f"passed over in {name}/, being no YAML or JSON file: {listed}")
     return lines
+
+
+def _in_doubt(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[str]:
+    """The clauses cited about which the index of their text is in doubt, each with the doubt."""
+    found: dict[str, str] = {}
+    for _, citation in flat.citing():
+        text = texts.get(str(citation.text))
+        if text is not None:
+            note = resolve(text, str(citation.clause), str(citation.quote or "")).note
+            if IN_DOUBT in note:
+                found[f"{citation.text} {citation.clause}"] = note[note.index(IN_DOUBT) :]
+    if not found:
+        return []
+    lines = [f"  {clause}: {note}" for clause, note in found.items()]
+    return [f"clauses cited about which the index is in doubt: {len(found)}", *lines]
 
 
 def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Problem]:

@@ -327,3 +327,15 @@ def test_what_is_measured_is_blamed_and_not_the_ends_of_the_bands_too(
     head.write_text(wrong, encoding="utf-8")
     messages = {each.message for each in modrules.proofread(folder).problems}
     assert messages == {message}
+
+
+def test_clauses_cited_about_which_the_index_is_in_doubt_are_told(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    extract = Path(__file__).parents[2] / "rulesets" / "orrinmark" / "2023"
+    assert cli.main(["proofread", str(extract), "--no-proofs"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "clauses cited about which the index is in doubt" in said
+    assert "code 6.3: the index is in doubt here: 6.3 comes after 3.6" in said
+    assert cli.main(["proofread", str(extract.parent), "--no-proofs"]) == 0
+    assert "in doubt" not in capsys.readouterr().out
