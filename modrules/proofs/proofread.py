@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +20,7 @@ from modrules.ruleset.load import collect
 from modrules.ruleset.models import Citation
 from modrules.screening.prepared import Ruleset
 from modrules.texts import Text, resolve
-from modrules.texts.resolve import IN_DOUBT
+from modrules.texts.resolve import IN_DOUBT, Excerpt
 from modrules.texts.words import clean, plain
 
 
@@ -83,14 +83,15 @@ def proofread_folder(
     typed, found = type_ruleset(collected.ruleset)
     # Where a part can't be read, a name that is not found proves nothing.
     problems = [*collected.problems, *(found if collected.whole else ())]
-    citations = citation_problems(collected.ruleset, texts)
+    led = _led(collected.ruleset, texts)
+    citations = citation_problems(collected.ruleset, texts, led)
     problems += citations
     cases, wrong = read_cases(folder)
     problems += wrong
     results: list[CaseResult] = []
     proved: Proofs | None = None
     counted: list[str] = _counts(collected.ruleset, folder)
-    counted += _in_doubt(collected.ruleset, texts)
+    counted += _in_doubt(led)
     if not any(problem.level == "error" for problem in problems):
         ruleset = Ruleset(typed)
         problems += submission_problems(ruleset, folder)
@@ -215,30 +216,34 @@ def _passed_over(folder: Path) -> list[str]:
     return lines
 
 
-def _in_doubt(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[str]:
+def _led(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[tuple[Citation, Excerpt]]:
+    """Each citation of a text at hand, with where it leads there."""
+    return [
+        (citation, resolve(text, str(citation.clause), str(citation.quote or "")))
+        for _, citation in flat.citing()
+        if (text := texts.get(str(citation.text))) is not None
+    ]
+
+
+def _in_doubt(led: Iterable[tuple[Citation, Excerpt]]) -> list[str]:
     """The clauses cited about which the index of their text is in doubt, each with the doubt."""
     found: dict[str, str] = {}
-    for _, citation in flat.citing():
-        text = texts.get(str(citation.text))
-        if text is not None:
-            note = resolve(text, str(citation.clause), str(citation.quote or "")).note
-            if IN_DOUBT in note:
-                found[f"{citation.text} {citation.clause}"] = note[note.index(IN_DOUBT) :]
+    for citation, excerpt in led:
+        if IN_DOUBT in excerpt.note:
+            note = excerpt.note[excerpt.note.index(IN_DOUBT) :]
+            found[f"{citation.text} {citation.clause}"] = note
     if not found:
         return []
     lines = [f"  {clause}: {note}" for clause, note in found.items()]
     return [f"clauses cited about which the index is in doubt: {len(found)}", *lines]
 
 
-def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Problem]:
-    """Citations that do not stand in the texts at hand, as warnings."""
-    problems = []
-    for _, citation in flat.citing():
-        text = texts.get(str(citation.text))
-        if text is not None:
-            problem = _citation_problem(citation, text)
-            if problem is not None:
-                problems.append(problem)
+def citation_problems(
+    flat: FlatRuleset, texts: Mapping[str, Text], led: Iterable[tuple[Citation, Excerpt]]
+) -> list[Problem]:
+    """Citations that do not stand in the texts at hand, as warnings; ``led``: where each leads."""
+    found = (_citation_problem(citation, excerpt) for citation, excerpt in led)
+    problems = [problem for problem in found if problem is not None]
     for source in flat.texts.values():
         text = texts.get(str(source.id))
         for aside in source.set_aside:
@@ -248,11 +253,10 @@ def citation_problems(flat: FlatRuleset, texts: Mapping[str, Text]) -> list[Prob
     return problems
 
 
-def _citation_problem(citation: Citation, text: Text) -> Problem | None:
+def _citation_problem(citation: Citation, excerpt: Excerpt) -> Problem | None:
     if citation.quote is not None and not plain(clean(str(citation.quote))):
         hint = "quote words of the clause, or leave quote out"
         return Problem("this quotation holds no words", citation.quote.place, hint, "warning")
-    excerpt = resolve(text, str(citation.clause), str(citation.quote or ""))
     if excerpt.status in ("found", "same", "moved"):
         return None
     name = f'clause {citation.clause} of text "{citation.text}"'
