@@ -17,12 +17,11 @@ from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.numbers import FIRST_STYLES, NEXT_PRINTED
 from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outline, RawDoubt
-from modrules.texts.quotations import quotations, unquoted
+from modrules.texts.quotations import quotations, stretches, unquoted
 
 SENTENCE_END = ".;:—–!?-"
 # A line of a table of contents: dots lead from the heading to its page.
 _CONTENTS_LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
-
 _LAST_OF_CONTENTS = frozenset("0123456789ivxlc")
 
 
@@ -177,9 +176,9 @@ class Builder:
         """
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
-        inside = unquoted(body, mk.run_in_lists(body)) + mk.plain_definitions(body)
-        inside += mk.bare_letters(body)
-        inside += quotations(body)
+        quoted = list(stretches(body))
+        inside = unquoted(mk.run_in_lists(body), quoted) + mk.plain_definitions(body)
+        inside += mk.bare_letters(body) + quotations(body, quoted)
         inside += reversed(said)  # the last at a place is taken first
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1

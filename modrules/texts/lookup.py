@@ -35,10 +35,9 @@ _UNENDED = re.compile(r"(?:\A|\s)(?:under|of|by|in|to|and|with|from|see|the|or)(
 _DESIGNATED = re.compile(r"\w+ [\w-]{1,6}\Z")
 _MOST_NAMES = 12  # places tried at which the name of the text may begin or end
 _MOST_HEAD = 60  # lines at the head of a text in which its name may stand
-
-
 _DEEPLY = re.compile(
-    r"\A\s*sub-?\s?(?:section|clause|paragraph|para|regulation|reg|rule|s)s?\.?\s+(?=\d[\w.-]*\s*\()",
+    r"\A\s*sub-?\s?(?:section|clause|paragraph|para|regulation|reg|rule|s)s?\.?\s+"
+    r"(?=\d[\w.-]*(?:\s*\([^()]*\))+\s*\Z)",
     re.I,
 )
 
@@ -103,7 +102,8 @@ class Lookup:
         exact = self.index_of(clause)
         if exact is not None:
             return Led([exact])
-        # "subsection 5(1)" names all of a clause's number, and "subsection 5" a part of one.
+        # "subsection 5(1)" alone names all of a clause's number; "subsection 5", or "subsection
+        # 2(a) of section 5", a part of one.
         clause = _DEEPLY.sub("", clause)
         wanted = read_citation(clause)
         found = self.led_to(wanted)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
-from modrules.texts.numbers import ANNEXES, PARTS, roman
+from modrules.texts.numbers import ANNEXES, ORDINALS, PARTS, roman
 from modrules.texts.spelling import LATIN
 
 _MOST = 60
@@ -25,8 +25,6 @@ _LATIN = re.compile(rf"(\d)([ -]?)({LATIN})(?![a-z])")
 _DIVISION = re.compile(
     rf"((?:.*, )?)({'|'.join((*PARTS, *ANNEXES))}) (\d{{1,2}}|[IVXL]{{2,6}})(.*)", re.S
 )
-_ORDINALS = ("", "First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth",
-             "Ninth", "Tenth", "Eleventh", "Twelfth")  # fmt: skip
 _LONG_ROMANS = "II III IV VI VII VIII IX XI XII XIII XIV XV XVI XVII XVIII XIX XX"
 _ROMANS = {roman(label.lower()): label for label in _LONG_ROMANS.split()}
 
@@ -95,8 +93,9 @@ def _division(key: str) -> Iterator[str]:
         names = [f"{word} {count}"]
         if count in _ROMANS:
             names.append(f"{word} {_ROMANS[count]}")
-        if 0 < count < len(_ORDINALS):
-            names += [f"{_ORDINALS[count]} {word}", f"{word} {_ORDINALS[count]}"]
+        if 0 < count <= len(ORDINALS):
+            ordinal = ORDINALS[count - 1]
+            names += [f"{ordinal} {word}", f"{word} {ordinal}"]
         yield from (before + name + after for name in names)
 
 

@@ -7,7 +7,7 @@ sign must read. A number that starts a line of such words is another document's.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from modrules.texts import markers as mk
 
@@ -18,20 +18,17 @@ _BEFORE_OPENING = " \t\n([—–:*_>"
 _PLAIN, _OPENING, _CLOSING = '"', "“", "”"
 
 
-def quotations(body: str) -> list[mk.Marker]:
+def quotations(body: str, within: Sequence[tuple[int, int]]) -> list[mk.Marker]:
     """Each quotation with a number at the start of a line in it: from where to where."""
     return [
         mk.Marker(start, end, mk.QUOTATION, "", inside=True)
-        for start, end in stretches(body)
+        for start, end in within
         if any(quoted_numbers(body, start, end))
     ]
 
 
-def unquoted(body: str, found: list[mk.Marker]) -> list[mk.Marker]:
+def unquoted(found: list[mk.Marker], within: Sequence[tuple[int, int]]) -> list[mk.Marker]:
     """Lists inside a paragraph without those that begin in a quotation."""
-    if not found:
-        return found
-    within = list(stretches(body))
     starts = [start for start, _ in within]
 
     def quoted(marker: mk.Marker) -> bool:

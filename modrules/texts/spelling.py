@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from modrules.texts.numbers import ANNEXES, NOTES, PARTS, roman
+from modrules.texts import numbers
+from modrules.texts.numbers import ANNEXES, NOTES, ORDINALS, PARTS, roman
 
 _KINDS = {word.casefold(): word for word in (*PARTS, *ANNEXES)}
 _KINDS.update({"sch": "Schedule", "sched": "Schedule", "app": "Appendix", "annexe": "Annex",
@@ -33,10 +34,9 @@ _DEEP = frozenset(_DEEP_WORDS.split())
 _SILENT = _TOPS | _DEEP | frozenset(_INNER_WORDS.split())
 #: Plural by their looks, and yet they name one clause.
 _SINGULAR = frozenset(("s", "ss", "abs", "subs", "nos"))
-_COUNTED = "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth"
-_ORDINALS = {word: count for count, word in enumerate(_COUNTED.split(), 1)}
+_ORDINALS = {word.casefold(): count for count, word in enumerate(ORDINALS, 1)}
 #: What is put after a number to put one in after it: 14 bis, 14 ter.
-LATIN = "bis|ter|quater|quinquies|sexies|septies|octies|novies|decies"
+LATIN = "|".join((*numbers.LATIN, "novies", "decies"))
 
 _KNOWN = "|".join(
     sorted((re.escape(w) for w in _KINDS.keys() | _SILENT if w.isalpha()), key=len,

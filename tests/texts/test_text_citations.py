@@ -380,3 +380,15 @@ def test_made_up_number_leads_to_nothing(law, top, items, way) -> None:  # type:
     number = str(top) + "".join(f"({item})" for item in items)
     found = [text.name_of(index) for index in text.find(way(str(top), items))]
     assert found == ([number] if number in text.clauses else [])
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("subsection 5(1)", "5(1)"), ("sub-section 5(2)(a)", "5(2)(a)"),
+        ("subsection 2(a) of section 5", "5(2)(a)"), ("subsection 5", None),
+    ],
+)  # fmt: skip
+def test_a_subsection_by_the_whole_number_or_by_its_own(typed: str, found: str | None) -> None:
+    text = text_from("5 A\n\n(1) B.\n\n(2) C:\n\n(a) d;\n\n(b) e.\n", id="t")
+    assert [text.name_of(index) for index in text.find(typed)] == ([found] if found else [])
