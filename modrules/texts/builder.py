@@ -28,6 +28,7 @@ _LAST_OF_CONTENTS = frozenset("0123456789ivxlc")
 class Open:
     """A clause that may still get clauses below it."""
 
+    within, stem = 0, ""  # the clause it is in, and what that puts before the numbers of its items
     level = 0  # of a heading
     number = ""  # of a numbered clause
     last = ""  # the last number below it
@@ -96,10 +97,11 @@ class Builder:
 
     def add(self, kind: str, key: str, start: int, text_from: int) -> Open:
         """Put a clause below the innermost open one and open it."""
-        index = len(self.rows)
-        self.rows.append((key, kind, self.stack[-1].index, start, text_from))
+        index, around = len(self.rows), self.stack[-1]
+        self.rows.append((key, kind, around.index, start, text_from))
         self.ends.append(-1)
         opened = Open(index, kind, key)
+        opened.within, opened.stem = around.index, around.base
         self.stack.append(opened)
         return opened
 
@@ -177,7 +179,7 @@ class Builder:
         body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         quoted = list(stretches(body))
-        inside = unquoted(mk.run_in_lists(body), quoted) + mk.plain_definitions(body)
+        inside = unquoted(mk.run_in_lists(body), quoted)
         inside += mk.bare_letters(body) + quotations(body, quoted)
         inside += reversed(said)  # the last at a place is taken first
         inside.sort(key=lambda marker: -marker.start)
@@ -185,9 +187,8 @@ class Builder:
         plain_item = mk.PLAIN_ITEM
         for match in mk.CANDIDATE.finditer(body):
             before, end = match.span()
-            start = before + 1
-            if upcoming <= start:
-                known = False
+            if upcoming <= before + 1:
+                start, known = before + 1, False
                 while upcoming <= start:
                     marker = inside.pop()
                     self.take(marker)
@@ -204,39 +205,41 @@ class Builder:
             if (
                 match.lastindex != plain_item
                 or body[before - 1] not in "\n;:—"
-                or start < self.skip
+                or before < self.skip
                 or (opened.lead and find("\n", self.cursor, before) >= 0)
             ):
                 self.take(mk.marker_of(match))
                 continue
             printed = match[plain_item]
-            width = end - len(printed) - start
-            depth, expected = -1, opened.expected
+            width = end - len(printed) - before - 1
+            expected = opened.expected
+            depth = -1
             while expected and expected != printed:
                 depth -= 1
                 opened = stack[depth]
                 expected = opened.expected
             if expected and opened.lead == width:
+                start = before + 1
                 if depth < -1:
                     for closed in stack[depth + 1 :]:
                         ends[closed.index] = start
                     del stack[depth + 1 :]
                 ends[opened.index] = start
-                parent = stack[-2]
                 opened.index = len(ends)
-                opened.base = key = parent.base + printed
+                opened.base = key = opened.stem + printed
                 opened.expected = next_printed[opened.style].get(printed, "")
-                rows.append((key, ITEM, parent.index, start, end))
+                rows.append((key, ITEM, opened.within, start, end))
                 ends.append(-1)
             elif (
                 (style := first_styles.get(printed, -1)) >= 0
                 and opened.kind is CLAUSE
-                and body[start - 3] != "."
+                and body[before - 2] != "."
                 and len(stack) < MOST_DEEP
                 and (top := stack[-1]).lead <= width
                 and style != top.style
                 and (depth > -3 or style not in [o.style for o in stack[depth:]])
             ):
+                start = before + 1
                 opened = self.add(ITEM, top.base + printed, start, end)
                 opened.style, opened.series, opened.lead = style, "()", width
                 opened.expected = next_printed[style][printed]

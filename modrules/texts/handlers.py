@@ -9,7 +9,7 @@ from types import MappingProxyType
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder
-from modrules.texts.citations import definition_key
+from modrules.texts.definitions import take_marked, take_plain
 from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
@@ -17,12 +17,7 @@ from modrules.texts.paragraphs import take_closing, take_paragraph
 from modrules.texts.quotations import quoted_numbers
 from modrules.texts.unnumbered import open_heading
 
-# "altered, of a vehicle, means": of what it is said is no part of the term.
-_SAID_OF = re.compile(r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\s+used)\s.*", re.S)
 _OF_ALL = re.compile(r"\b(?:this|the)\s+(?:section|clause|regulation|rule|article)\b", re.I)
-_QUOTES_TWICE = ("““", "“‘", "‘“", '"“', '"‘')
-_VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
-_DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
 _BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
 
@@ -56,51 +51,6 @@ def _take_note(builder: Builder, marker: mk.Marker) -> bool:
     opened = builder.add(ol.NOTE, f"{base}, {name}" if base else name, marker.start, marker.start)
     opened.lead = len(marker.lead)
     return True
-
-
-def _take_definition(builder: Builder, marker: mk.Marker) -> bool:
-    before = builder.line_before(marker.start)
-    if not builder.opens_paragraph(marker) and before[-1:] not in SENTENCE_END:
-        return False
-    if builder.body.startswith(_QUOTES_TWICE, marker.start + len(marker.lead)):
-        return builder.not_taken(marker, marker.label, "it stands in a quotation")
-    after = builder.body.find(marker.label, marker.start) + len(marker.label)
-    verbless = marker.label[-1] == ":" or _VERBLESS.match(builder.body, after) is not None
-    plain = not marker.marked and marker.label[0].isupper()
-    if (verbless or plain) and not _among_definitions(builder):
-        return False
-    open_definition(builder, marker.label.rstrip(":"), marker.start, len(marker.lead))
-    return True
-
-
-def _among_definitions(builder: Builder) -> bool:
-    """Whether the heading around says that terms are defined here: **tare**: the mass …"""
-    for opened in reversed(builder.stack):
-        if opened.kind in (ol.CLAUSE, ol.HEADING, ol.PART, ol.ANNEX):
-            start = builder.rows[opened.index][3]
-            end = builder.body.find("\n", start)
-            if _DEFINES.search(builder.body, start, end if end >= 0 else len(builder.body)):
-                return True
-    return False
-
-
-def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
-    """Open a definition, beside the one before it."""
-    stack = builder.stack
-    depth = len(stack) - 1
-    for lower in range(depth, 0, -1):
-        if stack[lower].kind is ol.DEFINITION:
-            depth = lower - 1
-            break
-    else:
-        while depth > 0 and stack[depth].kind in _BESIDE:
-            depth -= 1
-    builder.close_to(depth, start)
-    if len(stack) < ol.MOST_DEEP:
-        term = _SAID_OF.sub("", term)
-        opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
-        opened.lead = lead
-        builder.terms[opened.index] = " ".join(term.split())
 
 
 def _take_title(builder: Builder, marker: mk.Marker) -> bool:
@@ -137,9 +87,17 @@ def _take_quotation(builder: Builder, marker: mk.Marker) -> bool:
     return False
 
 
+def _take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
+    return take_plain(builder, marker) or take_paragraph(builder, marker)
+
+
+def _take_line(builder: Builder, marker: mk.Marker) -> bool:
+    return take_plain(builder, marker) or take_closing(builder, marker)
+
+
 HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType({
     mk.ITEMS: take_items, mk.LIST: take_items, mk.NUMBER: take_number, mk.WORD: open_word,
-    mk.NOTE: _take_note, mk.DEFINITION: _take_definition, mk.TITLE: _take_title,
+    mk.NOTE: _take_note, mk.DEFINITION: take_marked, mk.TITLE: _take_title,
     mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
-    mk.PARAGRAPH: take_paragraph, mk.CLOSING: take_closing, mk.QUOTATION: _take_quotation,
+    mk.PARAGRAPH: _take_paragraph, mk.CLOSING: _take_line, mk.QUOTATION: _take_quotation,
 })  # fmt: skip

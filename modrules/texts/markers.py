@@ -83,9 +83,11 @@ _UNNUMBERED = (
 )
 #: A line that may go on the sentence around a list, if its break was set.
 _BROKEN = (
-    r"(?:(?<=[,;.—–\"”]\n)(?=[A-Za-z])"
+    r"(?:(?<=[,;.:—–\"”]\n)(?=[A-Za-z])"
     r"|(?=(?:or|and|but|unless|except|provided|if|whichever)[ ,]))"
 )
+#: A definition may also be set in.
+_SET_IN = r"(?<=[ \t>])(?=[a-z][\w'’(),/ -]{1,70}?[ ](?:means|includes|has[ ]the)\b)"
 _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
@@ -122,7 +124,7 @@ CANDIDATE = re.compile(
     | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 28 division
     | (?(4)([^\n]{{1,400}})|(?!))                                          # 29 title
     )
-    | (?(1)(?=\S)()|{_BROKEN}())                          # 30 paragraph 31 break
+    | (?(1)(?=\S)()|(?:{_BROKEN}|{_SET_IN})())             # 30 paragraph 31 break
     )
     """,
     re.X,
@@ -141,54 +143,40 @@ _REFERENCE = re.compile(
 RUN_IN_REACH = 3000  # characters in which the next item of a run-in list must follow
 
 
+#: The last group → the kind, and the groups of its word, its number, its items and its tail.
+_NUMBERED = {
+    7: (ITEMS, 0, 6, 7, 0), 10: (NUMBER, 0, 8, 9, 10), 14: (WORD, 11, 12, 13, 14),
+    18: (WORD, 15, 16, 17, 18), 20: (LIST, 0, 19, 0, 20),
+}  # fmt: skip
+
+
 def marker_of(match: re.Match[str]) -> Marker:
-    """Read a match of ``CANDIDATE``."""
-    (_apart, lead, plain, level, emphasis, item, items, number, number_items, tail, word,
-     word_number, word_items, word_tail, sign, sign_number, sign_items, sign_tail, letter,
-     letter_tail, note, note_number, term, quoted, fence, underline, whereas, division, title,
-     paragraph, _broken,
-    ) = match.groups()  # fmt: skip
-    start, end = match.start() + 1, match.end()
-    depth = len(level) if level else 0
-    marked = bool(emphasis)
-    if plain is not None:
-        return Marker(start, end, ITEMS, plain, lead=lead)
-    if item is not None:
-        return Marker(start, end, ITEMS, item, items, "", "", lead, depth, marked)
-    if number is not None:
-        return Marker(
-            start, end, NUMBER, spaced(number), number_items, "", tail, lead, depth, marked
-        )
-    if word is not None:
-        return Marker(
-            start, end, WORD, spaced(word_number), word_items, word, word_tail, lead, depth, marked
-        )
-    if sign is not None:
-        return Marker(
-            start, end, WORD, spaced(sign_number), sign_items, "§", sign_tail, lead, depth, marked
-        )
-    if letter is not None:
-        return Marker(start, end, LIST, letter, "", "", letter_tail, lead, depth, marked)
-    if note is not None:
-        word = note.lower().removesuffix("s").removeprefix("worked ")
-        return Marker(start, end, NOTE, note_number or "", "", word, "", lead, depth, marked)
-    if term is not None or quoted is not None:
-        return Marker(start, start, DEFINITION, term or quoted, "", "", "", lead, depth, True)
-    if title is not None:
-        return Marker(start, end, TITLE, title, "", "", "", lead, depth)
-    if division is not None:
-        ordinal, _, word = division.rpartition(" ")
+    """Read a match of ``CANDIDATE``: the last group that took part says what it is."""
+    last = match.lastindex or 0
+    start, end, lead = match.start() + 1, match.end(), match[2]
+    if last == PLAIN_ITEM:
+        return Marker(start, end, ITEMS, match[PLAIN_ITEM], lead=lead)
+    depth = len(match[4] or "")
+    if last in _NUMBERED:
+        kind, word, number, items, tail = _NUMBERED[last]
+        label = match[number] if kind in (ITEMS, LIST) else spaced(match[number])
+        return Marker(start, end, kind, label, match[items] if items else "", match[word] if word else "",
+                      match[tail] if tail else "", lead, depth, bool(match[5]))  # fmt: skip
+    if last in (21, 22):
+        word = match[21].lower().removesuffix("s").removeprefix("worked ")
+        return Marker(start, end, NOTE, match[22] or "", "", word, "", lead, depth, bool(match[5]))
+    if last in (23, 24):
+        return Marker(start, start, DEFINITION, match[last], "", "", "", lead, depth, True)
+    if last == 28:
+        ordinal, _, word = match[28].rpartition(" ")
         ordinal = ordinal.rpartition(" ")[2].capitalize().removeprefix("The")
         return Marker(start, end, WORD, ordinal, "", word, "", lead, depth)
-    if fence is not None:
-        return Marker(start, end, FENCE, fence, "", "", "", lead)
-    if underline is not None:
-        return Marker(start, end, UNDERLINE, underline, "", "", "", lead)
-    if paragraph is not None:
-        return Marker(start, start, PARAGRAPH, "", lead=lead)
-    if whereas is not None:
-        return Marker(start, end, WORD, "", "", whereas, "", lead, depth)
-    return Marker(start, start, CLOSING, "", lead=lead)
+    if last == 27:
+        return Marker(start, end, WORD, "", "", match[27], "", lead, depth)
+    if last >= WORDS_FROM:
+        return Marker(start, start, CLOSING if last > WORDS_FROM else PARAGRAPH, "", lead=lead)
+    kind = {25: FENCE, 26: UNDERLINE, 29: TITLE}[last]
+    return Marker(start, end, kind, match[last], "", "", "", lead, depth)
 
 
 def run_in_lists(body: str) -> list[Marker]:
@@ -276,56 +264,6 @@ def _bare_rest(body: str, second: int, lead: str, first: str) -> list[tuple[int,
             break
         rest.append((at + 1, label))
     return rest
-
-
-_TERM = re.compile(r"[A-Za-z][\w'’(),/ \n-]{1,70}\Z")
-_NO_TERM = re.compile(
-    r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
-    r"|no|such|nothing|these|those|all|some|both|either|neither|there|he|she|they)\b",
-    re.I,
-)
-_VERB = re.compile(r"(?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
-#: What is looked for, and how far before it the words of ``_VERB`` may begin.
-_VERBS = (("mean", (0, -8, -13)), ("includes", (0,)))
-
-
-def plain_definitions(body: str) -> list[Marker]:
-    """Definitions whose term has no mark: ``axle load means …`` at the start of a line.
-
-    One with a capital counts at the start of a paragraph alone, and only where terms are
-    defined: that is for the outline to see.
-    """
-    found: dict[int, Marker] = {}
-    for sought, befores in _VERBS:
-        at = body.find(sought)
-        while at >= 0:
-            verb = next((at + x for x in befores if x + at > 0 and _VERB.match(body, at + x)), 0)
-            marker = _plain_definition(body, verb) if verb else None
-            if marker is not None:
-                other = found.setdefault(marker.start, marker)
-                if len(marker.label) < len(other.label):  # the first verb of a line defines
-                    found[marker.start] = marker
-            at = body.find(sought, at + len(sought))
-    return list(found.values())
-
-
-def _plain_definition(body: str, at: int) -> Marker | None:
-    if body[at - 1] not in " \n":
-        return None
-    line = body.rfind("\n", max(0, at - 100), at - 1) + 1
-    if line <= 0:
-        return None
-    text = body[line : at - 1]
-    term = text.lstrip(" \t>")
-    if not _TERM.match(term) or _NO_TERM.match(term):
-        return None
-    before = body[max(0, line - 60) : line].rstrip(" \t>")
-    last = before.rstrip("\n*_ ")[-1:]
-    if term[0].isupper() and not before.endswith("\n\n"):
-        return None
-    if term.count(" ") > 7 or not (before.endswith("\n\n") or last in ".:;—–" or last == ""):
-        return None
-    return Marker(line, line, DEFINITION, term.rstrip(" ,"), lead=text[: len(text) - len(term)])
 
 
 def _word_before(body: str, at: int) -> str | None:

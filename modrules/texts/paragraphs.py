@@ -56,6 +56,8 @@ def take_closing(builder: Builder, marker: mk.Marker) -> bool:
     """Say whose words a line is that nothing but its break sets apart; it is always in doubt."""
     body, begin = builder.body, marker.start
     top = builder.stack[-1]
+    if body[begin - 2] == ":":
+        return False  # words that lead into a line end nothing
     if top.kind is ol.ITEM and len(marker.lead) < top.lead:
         _dedented(builder, begin - 1, begin + len(marker.lead) + 2)
     elif top.kind is ol.ITEM and was_set(body, begin, NARROW) and not _refers(builder, begin):

@@ -1,0 +1,93 @@
+"""Definitions: which words at the start of a line or a paragraph are a term that is defined."""
+
+from __future__ import annotations
+
+import re
+
+from modrules.texts import markers as mk
+from modrules.texts import outline as ol
+from modrules.texts.builder import SENTENCE_END, Builder
+from modrules.texts.citations import definition_key
+
+_TERM = r"[A-Za-z\d][\w'’(),/ -]{1,70}?"
+#: Without a mark: ``axle load means …``.
+_PLAIN = re.compile(rf"({_TERM}),?[ \n](?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
+_NO_TERM = re.compile(
+    r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
+    r"|no|such|nothing|these|those|all|some|both|either|neither|there|he|she|they)\b"
+    r"|\d+\b(?![ -][a-z])",
+    re.I,
+)
+MOST_WORDS = 8
+REACH = 110  # characters in which the verb of a definition begins
+# "altered, of a vehicle, means": of what it is said is no part of the term.
+_SAID_OF = re.compile(r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\s+used)\s.*", re.S)
+_QUOTES_TWICE = ("““", "“‘", "‘“", '"“', '"‘')
+_VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
+_DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
+_BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
+
+
+def take_marked(builder: Builder, marker: mk.Marker) -> bool:
+    """A term between marks: ``"lift" means``, ``**tare**: the mass``."""
+    before = builder.line_before(marker.start)
+    if not builder.opens_paragraph(marker) and before[-1:] not in SENTENCE_END:
+        return False
+    if builder.body.startswith(_QUOTES_TWICE, marker.start + len(marker.lead)):
+        return builder.not_taken(marker, marker.label, "it stands in a quotation")
+    after = builder.body.find(marker.label, marker.start) + len(marker.label)
+    verbless = marker.label[-1] == ":" or _VERBLESS.match(builder.body, after) is not None
+    if verbless and not _among_definitions(builder):
+        return False
+    open_definition(builder, marker.label.rstrip(":"), marker.start, len(marker.lead))
+    return True
+
+
+def take_plain(builder: Builder, marker: mk.Marker) -> bool:
+    """A term without a mark: ``axle load means`` anywhere, ``Load means`` where terms are defined."""
+    body = builder.body
+    begin = marker.start + len(marker.lead)
+    if body.find("mean", begin, begin + REACH) < 0 and body.find("includes", begin, begin + REACH) < 0:
+        return False
+    match = _PLAIN.match(body, begin)
+    if match is None or _NO_TERM.match(match[1]) or match[1].count(" ") >= MOST_WORDS:
+        return False
+    term = match[1]
+    if not builder.opens_paragraph(marker) and (
+        term[0].isupper() or builder.line_before(marker.start)[-1:] not in ("", *SENTENCE_END)
+    ):
+        return False
+    if not term[0].islower() and not _among_definitions(builder):
+        return False
+    open_definition(builder, term.rstrip(" ,"), marker.start, len(marker.lead))
+    return True
+
+
+def _among_definitions(builder: Builder) -> bool:
+    """Whether the heading around says that terms are defined here: **tare**: the mass …"""
+    for opened in reversed(builder.stack):
+        if opened.kind in (ol.CLAUSE, ol.HEADING, ol.PART, ol.ANNEX):
+            start = builder.rows[opened.index][3]
+            end = builder.body.find("\n", start)
+            if _DEFINES.search(builder.body, start, end if end >= 0 else len(builder.body)):
+                return True
+    return False
+
+
+def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
+    """Open a definition, beside the one before it."""
+    stack = builder.stack
+    depth = len(stack) - 1
+    for lower in range(depth, 0, -1):
+        if stack[lower].kind is ol.DEFINITION:
+            depth = lower - 1
+            break
+    else:
+        while depth > 0 and stack[depth].kind in _BESIDE:
+            depth -= 1
+    builder.close_to(depth, start)
+    if len(stack) < ol.MOST_DEEP:
+        term = _SAID_OF.sub("", term)
+        opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
+        opened.lead = lead
+        builder.terms[opened.index] = " ".join(term.split())
