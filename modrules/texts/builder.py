@@ -66,9 +66,9 @@ class Builder:
         self.body = body
         self.handlers = handlers  # what to do with each kind of marker
         self.look_between = look_between  # what to do with the words before one
-        #: (key, kind, parent, start, where its words begin) of every clause
-        self.rows: list[tuple[str, str, int, int, int]] = [("", FRONT, -1, 0, 0)]
-        self.ends: list[int] = [-1]
+        # The columns of the outline so far: the front matter comes first.
+        self.keys, self.kinds = [""], [FRONT]
+        self.parents, self.starts, self.bodies, self.ends = [-1], [0], [0], [-1]
         self.returns: list[tuple[int, int]] = []
         self.terms: dict[int, str] = {}
         self.doubts: list[RawDoubt] = []
@@ -92,13 +92,17 @@ class Builder:
         count = self.doubt_counts.get(kind, 0) + 1
         self.doubt_counts[kind] = count
         if count <= ol.MOST_DOUBTS:
-            index = clause if clause >= 0 else len(self.rows)
+            index = clause if clause >= 0 else len(self.keys)
             self.doubts.append(RawDoubt(kind, at, index, sentence))
 
     def add(self, kind: str, key: str, start: int, text_from: int) -> Open:
         """Put a clause below the innermost open one and open it."""
-        index, around = len(self.rows), self.stack[-1]
-        self.rows.append((key, kind, around.index, start, text_from))
+        index, around = len(self.keys), self.stack[-1]
+        self.keys.append(key)
+        self.kinds.append(kind)
+        self.parents.append(around.index)
+        self.starts.append(start)
+        self.bodies.append(text_from)
         self.ends.append(-1)
         opened = Open(index, kind, key)
         opened.within, opened.stem = around.index, around.base
@@ -176,7 +180,9 @@ class Builder:
 
         ``said``: markers that the format itself gives; no other is looked for on their lines.
         """
-        body, stack, rows, ends = self.body, self.stack, self.rows, self.ends
+        body, stack, ends = self.body, self.stack, self.ends
+        put_key, put_kind, put_parent = self.keys.append, self.kinds.append, self.parents.append
+        put_start, put_body, put_end = self.starts.append, self.bodies.append, ends.append
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         quoted = list(stretches(body))
         inside = unquoted(mk.run_in_lists(body), quoted)
@@ -228,8 +234,12 @@ class Builder:
                 opened.index = len(ends)
                 opened.base = key = opened.stem + printed
                 opened.expected = next_printed[opened.style].get(printed, "")
-                rows.append((key, ITEM, opened.within, start, end))
-                ends.append(-1)
+                put_key(key)
+                put_kind(ITEM)
+                put_parent(opened.within)
+                put_start(start)
+                put_body(end)
+                put_end(-1)
             elif (
                 (style := first_styles.get(printed, -1)) >= 0
                 and opened.kind is CLAUSE
@@ -278,7 +288,7 @@ class Builder:
 
     def finished(self) -> Outline:
         """The outline of what was found; numbers that stand more than once are doubted."""
-        keys, kinds, parents, starts, bodies = zip(*self.rows, strict=True)
+        keys, kinds, starts = self.keys, self.kinds, self.starts
         by_key = dict(zip(keys, range(len(keys)), strict=True))
         repeats: dict[str, list[int]] = {}
         if len(by_key) < len(keys):
@@ -294,5 +304,8 @@ class Builder:
             for kind, count in self.doubt_counts.items()
             if count > ol.MOST_DOUBTS
         }
-        return Outline(keys, kinds, parents, starts, bodies, tuple(self.ends), tuple(self.returns),
-                       self.terms, by_key, repeats, tuple(self.doubts), unlisted)  # fmt: skip
+        return Outline(
+            tuple(keys), tuple(kinds), tuple(self.parents), tuple(starts), tuple(self.bodies),
+            tuple(self.ends), tuple(self.returns), self.terms, by_key, repeats,
+            tuple(self.doubts), unlisted,
+        )  # fmt: skip

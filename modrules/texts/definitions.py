@@ -67,7 +67,7 @@ def _among_definitions(builder: Builder) -> bool:
     """Whether the heading around says that terms are defined here: **tare**: the mass …"""
     for opened in reversed(builder.stack):
         if opened.kind in (ol.CLAUSE, ol.HEADING, ol.PART, ol.ANNEX):
-            start = builder.rows[opened.index][3]
+            start = builder.starts[opened.index]
             end = builder.body.find("\n", start)
             if _DEFINES.search(builder.body, start, end if end >= 0 else len(builder.body)):
                 return True

@@ -64,7 +64,7 @@ def _take_underline(builder: Builder, marker: mk.Marker) -> bool:
     line_from = body.rfind("\n", 0, start - 1) + 1
     words = body[line_from : start - 1]
     apart = line_from < 2 or body[line_from - 2 : line_from] == "\n\n"
-    if apart and words.strip() and builder.rows[-1][3] < line_from and len(words) < 200:
+    if apart and words.strip() and builder.starts[-1] < line_from and len(words) < 200:
         level = 1 if marker.label[0] == "=" else 2
         open_heading(builder, line_from, marker.end, words, level)
     return True

@@ -200,7 +200,7 @@ def _after_sentence(builder: Builder, at: int) -> bool:
 
     A list has words that lead into it; without them (a) may be a note at the foot of a page.
     """
-    begun = builder.rows[builder.stack[-1].index][4]
+    begun = builder.bodies[builder.stack[-1].index]
     words = builder.body[begun:at].rstrip(" \t\n>*_")
     return words.endswith(".") and len(words) > MOST_HEADING
 
@@ -286,7 +286,7 @@ def _goes_on(builder: Builder, marker: mk.Marker) -> bool:
     """Whether a list belongs to the note before it: its words lead in, or nothing parts them."""
     if leads_in(builder, marker.start) or not builder.opens_paragraph(marker):
         return True
-    note = builder.rows[builder.stack[-1].index][3]
+    note = builder.starts[builder.stack[-1].index]
     if builder.body[note : marker.start].strip(" >*_\n").isalpha():
         return True  # "Illustrations" stands alone: what it heads is its list
     return ">" in marker.lead and builder.body[note : note + 1] == ">"

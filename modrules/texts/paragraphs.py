@@ -90,7 +90,7 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     ):
         return False  # the sentence goes on, be it with a number: "under section / 41 of"
     if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
-        body[builder.rows[top.index][4] : begin].strip()
+        body[builder.bodies[top.index] : begin].strip()
     ):
         return True  # the heading of what was just opened
     if text.count(" ") >= 3 and _leads_in(body, line_end):
@@ -137,7 +137,7 @@ def _introduces(builder: Builder, begin: int, line_end: int, goes_on: bool) -> b
     while before > 0 and body[before] in " \t\n>*_":
         before -= 1
     top = builder.stack[-1]
-    title = body[builder.rows[top.index][3] : before] if top.kind in (ol.PART, ol.ANNEX) else "\n\n"
+    title = body[builder.starts[top.index] : before] if top.kind in (ol.PART, ol.ANNEX) else "\n\n"
     if body[before] not in ".;:!?" and "\n\n" in title:
         return False
     if goes_on:
@@ -229,7 +229,7 @@ def _flat_closing(builder: Builder, depth: int, begin: int, text: str, nested: b
     stack = builder.stack
     item = stack[depth]
     numbered = item.style == DIGITS and (item.series == "()" or stack[depth - 1].word)
-    begun = builder.rows[item.index][4]
+    begun = builder.bodies[item.index]
     small = builder.body[begun : begun + 20].lstrip(" *_")[:1].islower()
     if numbered and not (small and text[:1].islower()):
         return depth  # a second paragraph of (1), as a rule

@@ -66,7 +66,7 @@ def _take_entry(builder: Builder, marker: mk.Marker) -> bool:
             unsure = "the list stands beside the item before it, which seems to lead into it"
     if unsure:
         builder.doubt("level uncertain", start, unsure)
-    before = len(builder.rows)
+    before = len(builder.keys)
     if of_clauses:
         depth = seek(builder, label, marker)
         open_number(builder, marker, label, depth, is_expected(builder, label, depth), "")
@@ -75,7 +75,7 @@ def _take_entry(builder: Builder, marker: mk.Marker) -> bool:
         key = f"Recital {label}" if recital else f"{stack[depth].base}({label})"
         _open(builder, marker, depth, ol.ITEM, key, marker.end)
     for opened in stack:
-        if opened.index == before < len(builder.rows):
+        if opened.index == before < len(builder.keys):
             opened.of_list, opened.unsure = marker.of_list, unsure
     return True
 
@@ -98,8 +98,8 @@ def _goes_on_clauses(builder: Builder, label: str, depth: int) -> bool:
 
 def _follows_lead_in(builder: Builder, at: int) -> bool:
     """Whether a list has just ended with words that lead into another."""
-    last = len(builder.rows) - 1
-    ended = builder.rows[last][1] is ol.ITEM and builder.ends[last] == at
+    last = len(builder.keys) - 1
+    ended = builder.kinds[last] is ol.ITEM and builder.ends[last] == at
     return ended and leads_in(builder, at)
 
 
