@@ -67,7 +67,8 @@ def index_page(text: Text, clauses: Sequence[Clause], *, whole: bool) -> str:
     if text.doubts:
         lines += heading("Doubts")
         for doubt in text.doubts:
-            lines += bullets([f"line {doubt.line}, {clean(doubt.clause)}: {clean(doubt.message)}"])
+            where = f"line {doubt.line}" + (f", {clean(doubt.clause)}" if doubt.clause else "")
+            lines += bullets([f"{where}: {clean(doubt.message)}"])
     return page(lines)
 
 

@@ -8,21 +8,18 @@ forward once, so the time is linear; the depth is bounded.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import TypeAlias
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.contents import contents, is_line
 from modrules.texts.numbers import FIRST_STYLES, NEXT_PRINTED
 from modrules.texts.outline import CLAUSE, FRONT, HEADING, ITEM, MOST_DEEP, Outline, RawDoubt
 from modrules.texts.quotations import quotations, stretches, unquoted
 
 SENTENCE_END = ".;:—–!?-"
-# A line of a table of contents: dots lead from the heading to its page.
-_CONTENTS_LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
-_LAST_OF_CONTENTS = frozenset("0123456789ivxlc")
 
 
 class Open:
@@ -148,17 +145,6 @@ class Builder:
         """Whether the line before is the one of the last accepted marker."""
         return self.line_from > 0 and self.body.find("\n", self.line_from, start - 1) < 0
 
-    def in_contents(self, start: int) -> bool:
-        """Whether the line stands in a table of contents: it ends in the number of a page."""
-        body = self.body
-        line_end = body.find("\n", start)
-        line_end = len(body) if line_end < 0 else line_end
-        return (
-            body[line_end - 1] in _LAST_OF_CONTENTS
-            and (body.find("..", start, line_end) >= 0 or body.find(". .", start, line_end) >= 0)
-            and _CONTENTS_LINE.match(body, start, line_end) is not None
-        )
-
     def not_taken(self, marker: mk.Marker, what: str, why: str) -> bool:
         """Doubt whether a marker that is passed over was a clause after all; False."""
         self.doubt("possible clause not taken", marker.start,
@@ -186,7 +172,7 @@ class Builder:
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         quoted = list(stretches(body))
         inside = unquoted(mk.run_in_lists(body), quoted)
-        inside += mk.bare_letters(body) + quotations(body, quoted)
+        inside += mk.bare_letters(body) + quotations(body, quoted) + contents(body)
         inside += reversed(said)  # the last at a place is taken first
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1
@@ -266,13 +252,13 @@ class Builder:
     def take(self, marker: mk.Marker) -> None:
         """Look at the words before a marker, then at the marker."""
         start = marker.start
-        if marker.kind >= mk.ENTRY:
+        if marker.kind >= mk.ENTRY and (start >= self.skip or marker.kind == mk.DOUBT):
             if self.handlers[marker.kind](self, marker):
                 self.cursor, self.line_from = max(self.cursor, marker.end), start
             return
         if start < self.skip or (marker.inside and start < self.cursor):
             return
-        if self.in_contents(start):
+        if is_line(self.body, start):
             printed = self.body[start : marker.end].strip() or "a line of words"
             self.not_taken(marker, printed, "it stands in a table of contents")
             return

@@ -87,6 +87,14 @@ def _take_quotation(builder: Builder, marker: mk.Marker) -> bool:
     return False
 
 
+def _take_contents(builder: Builder, marker: mk.Marker) -> bool:
+    """What stands in a table of contents is told once, and is nothing but words."""
+    builder.doubt("table of contents", marker.start, "what stands from here to the next clause is "
+                  "taken for a table of contents", builder.stack[-1].index)  # fmt: skip
+    builder.skip = max(builder.skip, marker.end)
+    return False
+
+
 def _take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     return take_plain(builder, marker) or take_paragraph(builder, marker)
 
@@ -100,4 +108,5 @@ HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType(
     mk.NOTE: _take_note, mk.DEFINITION: take_marked, mk.TITLE: _take_title,
     mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
     mk.PARAGRAPH: _take_paragraph, mk.CLOSING: _take_line, mk.QUOTATION: _take_quotation,
+    mk.CONTENTS: _take_contents,
 })  # fmt: skip

@@ -25,8 +25,8 @@ from modrules.texts.numbers import (
 # What a marker may be; the order has no meaning.
 (
     ITEMS, WORD, NUMBER, LIST, NOTE, DEFINITION, TITLE, FENCE, UNDERLINE, PARAGRAPH, CLOSING,
-    QUOTATION,
-) = range(12)  # fmt: skip
+    QUOTATION, CONTENTS,
+) = range(13)  # fmt: skip
 # What a format may say itself, and a reader then gives beside the lines; no pattern finds these.
 ENTRY, TERM, END, DOUBT = range(20, 24)
 

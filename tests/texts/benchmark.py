@@ -87,6 +87,7 @@ HOSTILE = {
     "digits": "1" * 50,
     "dots": "1." * 50,
     "section signs": "§ 1 X\n\n",
+    "tables of contents": "Contents\n\nA\n\nB\n\nC\n\n",
 }  # fmt: skip
 HOSTILE_HTML = (
     "<a ",

@@ -1,0 +1,105 @@
+"""The table of contents: its lines say again what stands further on, and begin no clauses.
+
+It is known by its heading and by its entries: what it lists begins lines further on, and
+it ends where the first of them does. A single line of one is known by the dots that lead
+to the number of a page.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from modrules.texts import markers as mk
+
+REACH = 40_000  # characters at the start of a text in which its contents have their heading
+MOST_LINES = 3000  # of them, and of what is looked at after them
+ENOUGH = 0.6  # of the entries must come again
+LEAST = 3  # entries
+TRIED = 3  # entries: the first lines may be a head, as Clause and Page
+MOST_ASKED = 40  # of them
+MOST_CHARACTERS = 1000  # of a line
+_HEADING = re.compile(
+    r"\n[ \t>#*_]*(?i:(?:table[ ]of[ ]|list[ ]of[ ])?contents"
+    r"|arrangement[ ]of[ ](?:the[ ])?[a-z]{4,14}"
+    r"|(?:on|in)[ ]this[ ](?:page|guide|document|section|standard|code|manual|part)"
+    r"|what[ ]is[ ](?:on|in)[ ]this[ ](?:page|guide|document))[*_:. ]*(?=\n)"
+)
+_PAGE = re.compile(r"(?:[ \t]*\.[ .\t]*|[ \t]{2,}|\t|[ ])(?:\d{1,4}|[ivxlc]{1,6})\Z")
+_LINK = re.compile(r"\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
+_OF_LIST = re.compile(r"\A[ \t>*-]*\d{1,3}[.)][ \t]+")
+_LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
+_LAST_OF_LINE = frozenset("0123456789ivxlc")
+_NO_WORD = re.compile(r"[\W_]+")
+
+
+def is_line(body: str, start: int) -> bool:
+    """Whether the line from ``start`` on leads with dots to the number of a page."""
+    end = body.find("\n", start)
+    end = len(body) if end < 0 else end
+    return (
+        body[end - 1] in _LAST_OF_LINE
+        and (body.find("..", start, end) >= 0 or body.find(". .", start, end) >= 0)
+        and _LINE.match(body, start, end) is not None
+    )
+
+
+def contents(body: str) -> list[mk.Marker]:
+    """The table of contents as a stretch to pass over, or none."""
+    heading = _HEADING.search(body, 0, REACH)
+    if heading is None:
+        return []
+    lines = list(_lines_from(body, heading.end() + 1))
+    bare = [_bare(line) for _, line in lines]
+    entries = [_entry(line) for _, line in lines]
+    first = _begins_again(bare, entries)
+    if first < LEAST:
+        return []
+    later = "".join(bare[first:])
+    while first > LEAST and not _stands_in(entries[first - 1], later):
+        first -= 1  # what heads the first clause again, in other words than there
+    asked = entries[: first : 1 + first // MOST_ASKED]
+    if sum(_stands_in(entry, later) for entry in asked) < ENOUGH * len(asked):
+        return []
+    return [mk.Marker(heading.start() + 1, lines[first][0], mk.CONTENTS, "", inside=True)]
+
+
+def _lines_from(body: str, start: int) -> Iterator[tuple[int, str]]:
+    """(where it starts, the line) of the lines with words, from ``start`` on."""
+    for _ in range(MOST_LINES):
+        end = body.find("\n", start, start + MOST_CHARACTERS)
+        end = end if end >= 0 else min(len(body), start + MOST_CHARACTERS)
+        if _bare(line := body[start:end]):
+            yield start, line
+        start = end + 1
+        if start >= len(body):
+            break
+
+
+def _bare(line: str) -> str:
+    return _NO_WORD.sub("", line).casefold()
+
+
+def _entry(line: str) -> tuple[str, ...]:
+    """How an entry may begin its clause: all of its words, or without the number of a page, or
+    without that of the list of links in which it stands."""
+    words = _LINK.sub(r"\1", line).rstrip("*_ ")
+    forms = (words, _PAGE.sub("", words), _OF_LIST.sub("", words))
+    return tuple(dict.fromkeys(map(_bare, forms)))
+
+
+def _stands_in(entry: tuple[str, ...], words: str) -> bool:
+    return any(form in words for form in entry if form)
+
+
+def _begins_again(bare: list[str], entries: list[tuple[str, ...]]) -> int:
+    """The line in which an entry comes again, the first if it does; -1 where none of a few does.
+
+    An entry may be broken over several lines there.
+    """
+    for place, entry in enumerate(entries[:TRIED]):
+        for form in entry:
+            for again in range(place + LEAST, len(bare)):
+                if len(form) > 1 and "".join(bare[again : again + 3]).startswith(form):
+                    return again
+    return -1
