@@ -12,6 +12,8 @@ from modrules.texts.citations import definition_key
 _TERM = r"[A-Za-z\d][\w'’(),/ -]{1,70}?"
 #: Without a mark: ``axle load means …``.
 _PLAIN = re.compile(rf"({_TERM}),?[ \n](?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
+#: Where terms are defined a dash or a colon does: ``Lift – the increase …``.
+_DASHED = re.compile(rf"({_TERM})(?:[ ]?[—–]|[ ]-|:)[ \n](?=[\"“'‘(\w])")
 _NO_TERM = re.compile(
     r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
     r"|no|such|nothing|these|those|all|some|both|either|neither|there|he|she|they)\b"
@@ -44,23 +46,42 @@ def take_marked(builder: Builder, marker: mk.Marker) -> bool:
 
 
 def take_plain(builder: Builder, marker: mk.Marker) -> bool:
-    """A term without a mark: ``axle load means`` anywhere, ``Load means`` where terms are defined."""
-    body = builder.body
-    begin = marker.start + len(marker.lead)
-    if body.find("mean", begin, begin + REACH) < 0 and body.find("includes", begin, begin + REACH) < 0:
+    """A term without a mark: ``axle load means`` anywhere, ``Load means`` where terms are defined.
+
+    There a dash or a colon after it is enough, in doubt.
+    """
+    body, start, lead = builder.body, marker.start, len(marker.lead)
+    begin = start + lead
+    verb = (
+        body.find("mean", begin, begin + REACH) >= 0
+        or body.find("includes", begin, begin + REACH) >= 0
+    )
+    match = _PLAIN.match(body, begin) if verb else None
+    apart = builder.opens_paragraph(marker)
+    if match is not None and _is_term(match[1]):
+        small = match[1][0].islower()
+        follows_stop = apart or builder.line_before(start)[-1:] in ("", *SENTENCE_END)
+        if (small and follows_stop) or (apart and _among_definitions(builder)):
+            open_definition(builder, match[1].rstrip(" ,"), start, lead)
+            return True
+    beside = builder.stack[-1].kind is ol.DEFINITION and builder.line_before(start)[-1:] in ".;"
+    match = _DASHED.match(body, begin) if apart or beside else None
+    if match is None or not _is_term(match[1]) or not _among_definitions(builder):
         return False
-    match = _PLAIN.match(body, begin)
-    if match is None or _NO_TERM.match(match[1]) or match[1].count(" ") >= MOST_WORDS:
-        return False
-    term = match[1]
-    if not builder.opens_paragraph(marker) and (
-        term[0].isupper() or builder.line_before(marker.start)[-1:] not in ("", *SENTENCE_END)
-    ):
-        return False
-    if not term[0].islower() and not _among_definitions(builder):
-        return False
-    open_definition(builder, term.rstrip(" ,"), marker.start, len(marker.lead))
+    builder.doubt("definition by its looks", start, f"{match[1][:60]!r} is taken for a term")
+    open_definition(builder, match[1], start, lead)
     return True
+
+
+def doubt_more(builder: Builder, marker: mk.Marker) -> None:
+    """A paragraph after a definition, taken for more of it, may be one of its own."""
+    if _NO_TERM.match(builder.body, marker.start + len(marker.lead)) is None:
+        builder.doubt("possible definition not taken", marker.start, "a paragraph after a "
+                      "definition is taken for more of it", builder.stack[-1].index)  # fmt: skip
+
+
+def _is_term(words: str) -> bool:
+    return words.count(" ") < MOST_WORDS and _NO_TERM.match(words) is None
 
 
 def _among_definitions(builder: Builder) -> bool:

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder
-from modrules.texts.definitions import take_marked, take_plain
+from modrules.texts.definitions import doubt_more, take_marked, take_plain
 from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
@@ -96,7 +96,13 @@ def _take_contents(builder: Builder, marker: mk.Marker) -> bool:
 
 
 def _take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
-    return take_plain(builder, marker) or take_paragraph(builder, marker)
+    top = builder.stack[-1]
+    if take_plain(builder, marker):
+        return True
+    take_paragraph(builder, marker)
+    if top.kind is ol.DEFINITION and builder.stack[-1] is top:
+        doubt_more(builder, marker)
+    return True
 
 
 def _take_line(builder: Builder, marker: mk.Marker) -> bool:

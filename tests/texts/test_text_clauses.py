@@ -308,3 +308,36 @@ def test_letter_after_a_sentence_may_be_a_note_at_the_foot() -> None:
     )
     assert "possible note" in doubt_kinds(law.format(".", "See page 3."))
     assert "possible note" not in doubt_kinds(law.format(":", "the wheels."))
+
+
+VERBLESS = """2 Words used in this code
+
+Lift – the increase of the height of the body over the axles.
+
+Kerb mass: the mass of the vehicle with a full tank.
+
+4WD means a vehicle with four driven wheels.
+
+tare - the mass of the vehicle:
+(a) without a driver; and
+(b) without a load.
+
+GVM, gross vehicle mass, the mass that the maker states.
+
+3 Lifts
+
+Body lifts – no more than 50 mm.
+"""
+
+
+def test_dash_or_colon_defines_where_words_are_defined_and_is_doubted() -> None:
+    text = text_from(VERBLESS, id="t")
+    assert list(text.clauses) == [
+        "2", "definition of lift", "definition of kerb mass", "definition of 4wd",
+        "definition of tare", "definition of tare(a)", "definition of tare(b)", "3",
+    ]  # fmt: skip
+    doubted = {doubt.clause for doubt in text.doubts}
+    assert {"definition of lift", "definition of kerb mass", "definition of tare"} <= doubted
+    assert "3" not in doubted
+    # What has neither verb nor dash is left in the clause before, and told.
+    assert 13 in {doubt.line for doubt in text.doubts}

@@ -51,7 +51,9 @@ def printed(form: str, parting: str) -> str:
 @pytest.mark.parametrize(
     "head", ["Contents", "# Contents", "TABLE OF CONTENTS", "**Contents**", "Arrangement of rules"]
 )
-@pytest.mark.parametrize("form", ["{}", "{} {}", "{}   {}", "{}\t{}", "* [{}](#part{})", "{} .... {}"])
+@pytest.mark.parametrize(
+    "form", ["{}", "{} {}", "{}   {}", "{}\t{}", "* [{}](#part{})", "{} .... {}"]
+)
 @pytest.mark.parametrize("parting", ["\n", "\n\n"])
 def test_entries_of_a_table_of_contents_are_no_clauses(head: str, form: str, parting: str) -> None:
     text = text_from(f"Vale rules\n\n{head}\n\n{printed(form, parting)}\n{BODY}", id="t")
