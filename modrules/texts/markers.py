@@ -145,8 +145,8 @@ RUN_IN_REACH = 3000  # characters in which the next item of a run-in list must f
 
 #: The last group → the kind, and the groups of its word, its number, its items and its tail.
 _NUMBERED = {
-    7: (ITEMS, 0, 6, 7, 0), 10: (NUMBER, 0, 8, 9, 10), 14: (WORD, 11, 12, 13, 14),
-    18: (WORD, 15, 16, 17, 18), 20: (LIST, 0, 19, 0, 20),
+    7: (ITEMS, (0, 6, 7, 0)), 10: (NUMBER, (0, 8, 9, 10)), 14: (WORD, (11, 12, 13, 14)),
+    18: (WORD, (15, 16, 17, 18)), 20: (LIST, (0, 19, 0, 20)),
 }  # fmt: skip
 
 
@@ -158,10 +158,10 @@ def marker_of(match: re.Match[str]) -> Marker:
         return Marker(start, end, ITEMS, match[PLAIN_ITEM], lead=lead)
     depth = len(match[4] or "")
     if last in _NUMBERED:
-        kind, word, number, items, tail = _NUMBERED[last]
-        label = match[number] if kind in (ITEMS, LIST) else spaced(match[number])
-        return Marker(start, end, kind, label, match[items] if items else "", match[word] if word else "",
-                      match[tail] if tail else "", lead, depth, bool(match[5]))  # fmt: skip
+        kind, groups = _NUMBERED[last]
+        word, number, items, tail = [match[group] if group else "" for group in groups]
+        label = number if kind in (ITEMS, LIST) else spaced(number)
+        return Marker(start, end, kind, label, items, word, tail, lead, depth, bool(match[5]))
     if last in (21, 22):
         word = match[21].lower().removesuffix("s").removeprefix("worked ")
         return Marker(start, end, NOTE, match[22] or "", "", word, "", lead, depth, bool(match[5]))

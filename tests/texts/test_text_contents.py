@@ -81,7 +81,7 @@ def test_list_of_links_on_a_page_is_a_table_of_contents(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "source",
     [
-        "Contents\n\n1 The tank holds fuel.\n\n2 The rack holds a load.\n\n3 The bar holds lamps.\n",
+        "Contents\n\n1 The tank holds fuel.\n\n2 The rack is a load.\n\n3 The bar holds lamps.\n",
         "Contents\n\n(1) A list.\n\n(a) one;\n(b) two.\n\n(2) Another.\n\n(a) one;\n(b) three.\n",
     ],
 )
