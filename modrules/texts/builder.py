@@ -36,6 +36,7 @@ class Open:
     word = ""  # Part, Article …
     #: style, series and last label of a list in it that words of its own have ended
     ended: tuple[int, str, str] | None = None
+    provisos = 0  # beside it, so far
     of_list = 0  # which list of the page, where that is said
     unsure = ""  # what is in doubt about every entry of that list
 

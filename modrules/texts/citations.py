@@ -70,7 +70,12 @@ def read_citation(clause: str) -> Wanted:
         wanted = _defined(definition["term"], definition.groupdict().get("within") or "")
         return replace(wanted, words=heading_key(clause))
     steps = steps_in(clause)
-    return (_assemble(steps) if steps else None) or Wanted(words=heading_key(clause))
+    wanted = _assemble(steps) if steps else None
+    if wanted is None or not any(map(str.isdigit, clause)):
+        return replace(
+            wanted or Wanted(), words=heading_key(clause)
+        )  # "Exception" may be a heading
+    return wanted
 
 
 def tidy(clause: str) -> str:

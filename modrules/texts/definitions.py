@@ -27,7 +27,7 @@ _SAID_OF = re.compile(r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\
 _QUOTES_TWICE = ("““", "“‘", "‘“", '"“', '"‘')
 _VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
 _DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
-_BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
+_BESIDE = (*ol.ASIDES, ol.TABLE, ol.ROW)
 
 
 def take_marked(builder: Builder, marker: mk.Marker) -> bool:

@@ -16,6 +16,7 @@ from modrules.texts.numbers import ANNEXES, PARTS
 from modrules.texts.running import running_lines
 
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
+MOST_TITLE = 60  # characters of a line that may be one
 FULL_LINE = 0.7  # of the page's width: a line that long does not end a paragraph by itself
 
 _PAGE_NUMBER = re.compile(
@@ -28,6 +29,10 @@ _NAMED_NUMBER = re.compile(
     r"\n(?:[ \t]*\n)*[ \t]*(?:Page|PAGE)[ \t]+\d{1,4}(?:[ \t]+of[ \t]+\d{1,4})?[ \t]*(?=\n)"
 )
 _NAMES_PAGES = re.compile(r"P(?:age|AGE)[ \t]")
+_AT_A_SIDE = re.compile(
+    r"(?<=\S)(?:\s{2,}|\s*\|\s*|\s+(?=page\b))(?:page\s+|p\.\s*)?\d{1,4}(?:\s*(?:of|/)\s*\d{1,4})?\s*\Z"
+    r"|\A\s*(?:page\s+)?\d{1,4}(?:\s{2,}|\s*\|\s*)(?=\S)", re.I,
+)  # fmt: skip
 _DIGITS = re.compile(r"\d+")
 # A page that begins with nothing but these begins a part of the text.
 _OPENS_PART = re.compile(
@@ -72,7 +77,7 @@ def join_pages(pages: list[list[tuple[int, str]]]) -> Roll:
         lines = _without_edges(page, heads)
         if not lines:
             continue
-        if texts and not _goes_on(texts, lines[0][1]):
+        if texts and not _goes_on(texts, [text for _, text in lines[:2]]):
             texts.append("")
             numbers.append(lines[0][0])
             on_page.append(page_number)
@@ -96,8 +101,8 @@ def _edge(page: list[tuple[int, str]], top: bool) -> list[int]:
 
 
 def _likeness(text: str) -> str:
-    """What a running head is recognised by: its words, whatever the page number in it."""
-    return _DIGITS.sub("#", " ".join(text.split()))
+    """What a running head is recognised by: its words, with or without the page's number at a side."""
+    return _DIGITS.sub("#", " ".join(_AT_A_SIDE.sub("", text).split()))
 
 
 def _repeated(pages: list[list[tuple[int, str]]]) -> set[tuple[bool, int, str]]:
@@ -107,7 +112,8 @@ def _repeated(pages: list[list[tuple[int, str]]]) -> set[tuple[bool, int, str]]:
         for top in (True, False):
             for place, position in enumerate(_edge(page, top)):
                 counts[top, place, _likeness(page[position][1])] += 1
-    enough = max(2, min(4, (len(pages) + 1) // 2))
+    # Left and right pages may differ, so half of them must do.
+    enough = 2 if len(pages) < 5 else max(3, min(4, len(pages) // 2))
     # Items of lists may be alike too; no running head starts or ends as they do.
     return {
         key
@@ -135,10 +141,10 @@ def _without_edges(
     return lines
 
 
-def _goes_on(texts: list[str], after: str) -> bool:
-    """Whether the paragraph at the end of a page goes on with the line ``after``."""
-    before = texts[-1].rstrip()
-    if _OPENS_PART.match(after):
+def _goes_on(texts: list[str], following: list[str]) -> bool:
+    """Whether the paragraph at the end of a page goes on with the lines that follow."""
+    before, after = texts[-1].rstrip(), following[0]
+    if _OPENS_PART.match(after) or _is_title(*following):
         return False
     if before[-1:] not in ".;:!?—–":
         return True
@@ -146,6 +152,13 @@ def _goes_on(texts: list[str], after: str) -> bool:
         return before[-1:] != "."
     width = max(len(text) for text in texts[-40:])
     return len(before) >= FULL_LINE * width
+
+
+def _is_title(line: str, below: str = "") -> bool:
+    """Whether a line has a paragraph to itself, and does not end as a sentence does."""
+    words = line.strip()
+    alone = not below.strip() and len(words) <= MOST_TITLE
+    return alone and (words[:1].isupper() or words[:1].isdigit()) and words[-1:] not in ".;:,"
 
 
 def _without_lines(source: str) -> Roll:
@@ -160,7 +173,8 @@ def _without_lines(source: str) -> Roll:
     at = 1  # where the next line starts in the body, which begins with a line end
     breaking = False
     left_out: list[str] = []
-    for position, text in enumerate(source.split("\n")):
+    lines = source.split("\n")
+    for position, text in enumerate(lines):
         if position in running or position in named:
             while texts and not texts[-1].strip():
                 at -= len(texts.pop()) + 1
@@ -171,7 +185,7 @@ def _without_lines(source: str) -> Roll:
             continue
         if breaking and not text.strip():
             continue
-        if breaking and texts and not _goes_on(texts, text):
+        if breaking and texts and not _goes_on(texts, lines[position : position + 2]):
             texts.append("")
             numbers.append(position + 1)
             at += 1

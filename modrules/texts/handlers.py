@@ -1,4 +1,4 @@
-"""What to do with each kind of marker; notes, definitions, headings and fenced blocks."""
+"""What to do with each kind of marker; headings, fenced blocks and what is passed over."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from types import MappingProxyType
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
-from modrules.texts.builder import SENTENCE_END, Builder
+from modrules.texts.asides import take_aside
+from modrules.texts.builder import Builder
 from modrules.texts.definitions import doubt_more, take_marked, take_plain
 from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
@@ -17,40 +18,7 @@ from modrules.texts.paragraphs import take_closing, take_paragraph
 from modrules.texts.quotations import quoted_numbers
 from modrules.texts.unnumbered import open_heading
 
-_OF_ALL = re.compile(r"\b(?:this|the)\s+(?:section|clause|regulation|rule|article)\b", re.I)
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
-_BESIDE = (ol.NOTE, ol.TABLE, ol.ROW)
-
-
-def _take_note(builder: Builder, marker: mk.Marker) -> bool:
-    """A note or example: the lists in it are its own."""
-    stack = builder.stack
-    apart = builder.opens_paragraph(marker)
-    if not apart and not builder.after_marker_line(marker.start):
-        printed = builder.body[marker.start : marker.end]
-        certain = printed.isupper() or printed.endswith("entry") or stack[-1].kind in _BESIDE
-        if not certain and builder.line_before(marker.start)[-1:] not in SENTENCE_END + ")":
-            return False
-    depth = len(stack) - 1
-    if apart or stack[depth].kind is not ol.TABLE:  # right below its rows, it is the table's
-        while depth > 0 and stack[depth].kind in _BESIDE:
-            depth -= 1
-    for lower in range(depth, 0, -1):
-        if stack[lower].kind is ol.NOTE:
-            depth = lower - 1
-    while stack[depth].kind in (ol.ITEM, ol.DEFINITION) and stack[depth].lead > len(marker.lead):
-        depth -= 1
-    if marker.word == "explanation" and _OF_ALL.search(builder.body, marker.end, marker.end + 120):
-        while stack[depth].kind is ol.ITEM:
-            depth -= 1
-    builder.close_to(depth, marker.start)
-    if builder.too_deep(marker):
-        return False
-    base = stack[-1].base
-    name = f"{marker.word} {marker.label}".rstrip()
-    opened = builder.add(ol.NOTE, f"{base}, {name}" if base else name, marker.start, marker.start)
-    opened.lead = len(marker.lead)
-    return True
 
 
 def _take_title(builder: Builder, marker: mk.Marker) -> bool:
@@ -111,7 +79,7 @@ def _take_line(builder: Builder, marker: mk.Marker) -> bool:
 
 HANDLERS: Mapping[int, Callable[[Builder, mk.Marker], bool]] = MappingProxyType({
     mk.ITEMS: take_items, mk.LIST: take_items, mk.NUMBER: take_number, mk.WORD: open_word,
-    mk.NOTE: _take_note, mk.DEFINITION: take_marked, mk.TITLE: _take_title,
+    mk.NOTE: take_aside, mk.DEFINITION: take_marked, mk.TITLE: _take_title,
     mk.FENCE: _take_fence, mk.UNDERLINE: _take_underline,
     mk.PARAGRAPH: _take_paragraph, mk.CLOSING: _take_line, mk.QUOTATION: _take_quotation,
     mk.CONTENTS: _take_contents,

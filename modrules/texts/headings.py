@@ -17,7 +17,7 @@ def heading_in(source: str, kind: str, *, marked: bool, lists: bool) -> str:
     ``source``: the clause's own words up to the first clause in it; ``marked``: a
     heading by its mark; ``lists``: a list of items comes next.
     """
-    if kind in (ol.ITEM, ol.NOTE, ol.ROW):
+    if kind in (ol.ITEM, *ol.ASIDES, ol.ROW):
         return ""
     line, newline, after = source.partition("\n")
     words = shown(line).strip(" .:—–-")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.asides import open_at_end
 from modrules.texts.builder import SENTENCE_END, Builder, Open
 from modrules.texts.numbers import (
     FIRSTS,
@@ -23,7 +24,6 @@ _MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[
 _ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
-_NOTE_AT_END = re.compile(r"(?<=[.;:!?] )(Note|Remark|Example)s?(?: (\d{1,3}))?[*_]*\s?[:—–]\Z")
 _NUMBERS_ALONE = re.compile(r"\)?(?:[ \t]{2,}\([0-9A-Za-z]{1,3}\))+[ \t]*(?=\n|\Z)")
 _AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
 MOST_HEADING = 80  # characters of a heading that ends in a full stop
@@ -58,7 +58,7 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     if not styles:
         return False
     if label in FIRSTS:
-        _note_at_end(builder, marker)
+        open_at_end(builder, marker)
     placed = _place(builder, label, styles, series, marker)
     if "." in label and not placed.fits:
         return False  # (2.1) was put in after (2), or is a quantity
@@ -93,18 +93,6 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
         opened.expected = NEXT_PRINTED[placed.style].get(f"({label})", "")
     open_items(builder, items, items_at, marker)
     return True
-
-
-def _note_at_end(builder: Builder, marker: mk.Marker) -> None:
-    """Open a note whose word ends the line before its list: it is the note's."""
-    before = builder.line_before(marker.start)
-    match = _NOTE_AT_END.search(before)
-    if match is None or builder.too_deep(marker):
-        return
-    start = builder.body.rfind(match[1], 0, marker.start)
-    name = f"{match[1].lower()} {match[2] or ''}".rstrip()
-    base = builder.stack[-1].base
-    builder.add(ol.NOTE, f"{base}, {name}" if base else name, start, start)
 
 
 def items_after(body: str, at: int) -> tuple[str, int]:
@@ -235,7 +223,7 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
                         goes_on = depth, opened.style
                 elif not first or opened.style == styles[0]:
                     repeats = repeats or (depth, opened.style)
-        elif opened.kind is ol.NOTE:
+        elif opened.kind in ol.ASIDES:
             note = depth
         elif opened.kind is ol.DEFINITION:
             if first:

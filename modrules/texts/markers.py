@@ -31,7 +31,7 @@ from modrules.texts.numbers import (
 ENTRY, TERM, END, DOUBT = range(20, 24)
 
 # Groups of ``CANDIDATE``: an item with nothing special about it; from where on it is words alone.
-PLAIN_ITEM, WORDS_FROM = 3, 30
+PLAIN_ITEM, WORDS_FROM = 3, 31
 
 MOST_PARTS = 10  # of a dotted number, and of items in a row: deeper is not a number
 
@@ -74,9 +74,11 @@ _DEFINES = (
     r"[^\n.;:]{0,60}?\b(?:means?|includes?|ha(?:s|ve)\s+the\s+(?:same\s+)?meaning)(?=[\s:—–]|\Z)"
 )
 # "Worked example" is as common as a heading: it is a note in a box alone.
-_NOTES = r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ]))?(?:{})".format(
-    "|".join(f"{word.upper()}S?|{word.capitalize()}s?" for word in NOTES)
-)
+_NOTES = (
+    r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ]))?(?:{}|(?:STEP|Step)(?=[ ]\d)"
+    r"|(?:EXCEPTIONS?|Exceptions?)(?=[ ]?\d{{0,2}}[*_.]{{0,4}}[:—–]))"
+).format("|".join(f"{word.upper()}S?|{word.capitalize()}s?" for word in NOTES))
+_PROVIDED = r"(?:PROVIDED|Provided)[ ](?:(?:further|also|always|however|moreover|nevertheless),?[ ]){0,3}that\b"
 _UNNUMBERED = (
     rf"(?:(?:THE|The)[ ])?(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"
     rf"|(?:(?:THE|The)[ ])?(?:{_either(ANNEXES)})"
@@ -121,10 +123,11 @@ CANDIDATE = re.compile(
     | (```|~~~)                                                          # 25 fence
     | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 26 underline
     | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 27 recitals
-    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 28 division
-    | (?(4)([^\n]{{1,400}})|(?!))                                          # 29 title
+    | [*_]{{0,3}}({_PROVIDED})                                            # 28 proviso
+    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 29 division
+    | (?(4)([^\n]{{1,400}})|(?!))                                          # 30 title
     )
-    | (?(1)(?=\S)()|(?:{_BROKEN}|{_SET_IN})())             # 30 paragraph 31 break
+    | (?(1)(?=\S)()|(?:{_BROKEN}|{_SET_IN})())             # 31 paragraph 32 break
     )
     """,
     re.X,
@@ -168,14 +171,16 @@ def marker_of(match: re.Match[str]) -> Marker:
     if last in (23, 24):
         return Marker(start, start, DEFINITION, match[last], "", "", "", lead, depth, True)
     if last == 28:
-        ordinal, _, word = match[28].rpartition(" ")
+        return Marker(start, start, NOTE, "", "", "proviso", "", lead, depth)
+    if last == 29:
+        ordinal, _, word = match[29].rpartition(" ")
         ordinal = ordinal.rpartition(" ")[2].capitalize().removeprefix("The")
         return Marker(start, end, WORD, ordinal, "", word, "", lead, depth)
     if last == 27:
         return Marker(start, end, WORD, "", "", match[27], "", lead, depth)
     if last >= WORDS_FROM:
         return Marker(start, start, CLOSING if last > WORDS_FROM else PARAGRAPH, "", lead=lead)
-    kind = {25: FENCE, 26: UNDERLINE, 29: TITLE}[last]
+    kind = {25: FENCE, 26: UNDERLINE, 30: TITLE}[last]
     return Marker(start, end, kind, match[last], "", "", "", lead, depth)
 
 

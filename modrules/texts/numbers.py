@@ -20,7 +20,10 @@ PARTS = ("Part", "Subpart", "Chapter", "Subchapter", "Division", "Subdivision", 
 #: Words that open a part of the text with numbers of its own; a citation must name it.
 ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
 #: Words that begin what stands beside a clause, with numbers and items of its own.
-NOTES = ("note", "example", "remark", "explanation", "illustration")
+NOTES = ("note", "example", "remark", "explanation", "illustration", "warning", "caution")
+#: Those that are no notes: what they say binds as the clause does.
+KINDS_OF_ASIDES = {"proviso": "proviso", "exception": "proviso", "step": "step"}
+ASIDES = (*NOTES, *KINDS_OF_ASIDES)
 #: A part or a schedule may be numbered in words: First Schedule.
 ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth", "Ninth",
             "Tenth", "Eleventh", "Twelfth")  # fmt: skip

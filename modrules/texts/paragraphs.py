@@ -47,7 +47,7 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
         return True
     if not first or _take_heading(builder, begin, line_end, text, lead):
         return True
-    if builder.stack[-1].kind in (ol.ITEM, ol.NOTE, ol.TABLE, ol.ROW):
+    if builder.stack[-1].kind in (ol.ITEM, *ol.ASIDES, ol.TABLE, ol.ROW):
         _closing(builder, begin, lead, text)
     return True
 
@@ -196,7 +196,7 @@ def _closing(builder: Builder, begin: int, lead: int, text: str) -> None:
         depth -= 1
     top = stack[depth]
     moved = depth < len(stack) - 1
-    if top.kind is ol.NOTE and lead <= top.lead:
+    if top.kind in ol.ASIDES and lead <= top.lead:
         depth, moved = depth - 1, True
         top = stack[depth]
     if top.kind is ol.ITEM:

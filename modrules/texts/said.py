@@ -42,7 +42,7 @@ def _holder(builder: Builder, at: int) -> int:
     depth = len(stack) - 1
     while depth > 0 and stack[depth].kind in _OPENS_NO_LIST:
         depth -= 1
-    if stack[depth].kind is ol.NOTE and not leads_in(builder, at):
+    if stack[depth].kind in ol.ASIDES and not leads_in(builder, at):
         depth -= 1  # the note came before the clause's own list
     return depth
 

@@ -10,13 +10,13 @@ import re
 from typing import NamedTuple
 
 from modrules.texts import numbers
-from modrules.texts.numbers import ANNEXES, NOTES, ORDINALS, PARTS, roman
+from modrules.texts.numbers import ANNEXES, ASIDES, ORDINALS, PARTS, roman
 
 _KINDS = {word.casefold(): word for word in (*PARTS, *ANNEXES)}
 _KINDS.update({"sch": "Schedule", "sched": "Schedule", "app": "Appendix", "annexe": "Annex",
                "ch": "Chapter", "pt": "Part", "div": "Division", "table": "Table", "tab": "Table",
                "figure": "Figure", "fig": "Figure", "row": "row", "recital": "Recital",
-               **{word: word for word in NOTES}, "sentence": "sentence", "sent": "sentence",
+               **{word: word for word in ASIDES}, "sentence": "sentence", "sent": "sentence",
                "satz": "sentence"})  # fmt: skip
 del _KINDS["section"]
 #: Words before the number of a clause, which never stands below another clause's number.
@@ -117,7 +117,7 @@ def _step_at(clause: str, at: int, before: list[Step]) -> tuple[Step | None, int
     if (match := _OF.match(clause, at)) is not None:
         # "5 to 7" is a range; "note 2 to 4.2" is not.
         if match[1].casefold() == "to" and not (
-            before and before[-1].kind in (*NOTES, "Table", *ANNEXES)
+            before and before[-1].kind in (*ASIDES, "Table", *ANNEXES)
         ):
             return None
         of, at = True, match.end()
@@ -136,7 +136,7 @@ def _step_at(clause: str, at: int, before: list[Step]) -> tuple[Step | None, int
     number = match[0] if match is not None else ""
     at = match.end() if match is not None else at
     items, end = _items_at(clause, at, bool(number or before or word), worded=bool(word))
-    alone = kind in (*NOTES, "Table", *ANNEXES)
+    alone = kind in (*ASIDES, "Table", *ANNEXES)
     if not number and not items and not alone:
         return None
     if not number and items and not word and clause[start:at].strip() and not of and before:

@@ -76,7 +76,7 @@ class Wording:
         out = self.outline
         if index in out.terms:
             return out.terms[index]
-        if out.kinds[index] == ol.NOTE:
+        if out.kinds[index] in ol.ASIDES:
             return out.keys[index].rpartition(", ")[2]
         return shown(self.body[out.starts[index] : out.bodies[index]]).strip(":—– ")
 
@@ -119,7 +119,7 @@ class Wording:
         for number in within:
             owner = owners[number]
             inner = number > within[0] and self.begins(number)
-            if inner and kinds[owner] not in (ol.DEFINITION, ol.NOTE):
+            if inner and kinds[owner] not in (ol.DEFINITION, *ol.ASIDES):
                 words.append(self.label_of(owner))
             heading, rest = self._split_heading(number)
             # A dash is no word: it sets the heading apart and changes no quotation.
