@@ -11,12 +11,14 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+from modrules.texts.footnotes import notes_at_foot
 from modrules.texts.markers import DOUBT, Marker
 from modrules.texts.numbers import ANNEXES, PARTS
 from modrules.texts.running import running_lines
 
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
 MOST_TITLE = 60  # characters of a line that may be one
+_NOTES_LEFT_OUT = "lines {} to {} are left out: they are notes at the foot of a page"
 FULL_LINE = 0.7  # of the page's width: a line that long does not end a paragraph by itself
 
 _PAGE_NUMBER = re.compile(
@@ -70,22 +72,58 @@ def unrolled(source: str) -> Roll:
 def join_pages(pages: list[list[tuple[int, str]]]) -> Roll:
     """Put pages of (line number, line) together, without what repeats at their edges."""
     heads = _repeated(pages)
-    texts: list[str] = []
-    numbers: list[int] = []
-    on_page: list[int] = []
-    for page_number, page in enumerate(pages, 1):
+    roll = _Rolled()
+    for number, page in enumerate(pages, 1):
         lines = _without_edges(page, heads)
-        if not lines:
-            continue
-        if texts and not _goes_on(texts, [text for _, text in lines[:2]]):
-            texts.append("")
-            numbers.append(lines[0][0])
-            on_page.append(page_number)
+        notes = notes_at_foot([text for _, text in lines])
+        roll.put_page(_trimmed(lines[: len(lines) - notes]), number)
+        if notes:
+            roll.leave_out(_NOTES_LEFT_OUT.format(lines[-notes][0], lines[-1][0]))
+    return roll.finished(paged=True)
+
+
+class _Rolled:
+    """The lines that were put on the roll so far, and what is to be told at the next one."""
+
+    def __init__(self) -> None:
+        self.texts: list[str] = []
+        self.numbers: list[int] = []
+        self.pages: list[int] = []
+        self.said: list[Marker] = []
+        self.at = 1  # where the next line starts in the body, which begins with a line end
+        self.left_out: list[str] = []
+
+    def put_page(self, lines: list[tuple[int, str]], page: int = 0) -> None:
+        """Put lines after a break between pages; a paragraph may go on over it."""
+        while lines and self.texts and not self.texts[-1].strip():
+            self.at -= len(self.texts.pop()) + 1
+            self.numbers.pop()
+            self.pages.pop()
+        if lines and self.texts and not _goes_on(self.texts, [text for _, text in lines[:2]]):
+            self._put(lines[0][0], "", page)
         for number, text in lines:
-            texts.append(text)
-            numbers.append(number)
-            on_page.append(page_number)
-    return Roll("\n".join(texts), tuple(numbers), tuple(on_page))
+            if self.left_out:
+                self._tell(self.at)
+            self._put(number, text, page)
+
+    def _put(self, number: int, text: str, page: int) -> None:
+        self.texts.append(text)
+        self.numbers.append(number)
+        self.pages.append(page)
+        self.at += len(text) + 1
+
+    def leave_out(self, sentence: str) -> None:
+        """What was not put, to be told where the next line stands."""
+        self.left_out.append(sentence)
+
+    def _tell(self, at: int) -> None:
+        self.said += [Marker(at, at, DOUBT, said, word="line left out") for said in self.left_out]
+        self.left_out = []
+
+    def finished(self, paged: bool) -> Roll:
+        self._tell(max(1, self.at - 1))
+        pages = tuple(self.pages) if paged else None
+        return Roll("\n".join(self.texts), tuple(self.numbers), pages, tuple(self.said))
 
 
 def _edge(page: list[tuple[int, str]], top: bool) -> list[int]:
@@ -133,20 +171,22 @@ def _without_edges(
                 drop.add(position)
             else:
                 break
-    lines = [line for position, line in enumerate(page) if position not in drop]
-    while lines and not lines[0][1].strip():
-        del lines[0]
-    while lines and not lines[-1][1].strip():
-        lines.pop()
-    return lines
+    return _trimmed([line for position, line in enumerate(page) if position not in drop])
+
+
+def _trimmed(lines: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Without blank lines at the ends."""
+    words = [position for position, (_, text) in enumerate(lines) if text.strip()]
+    return lines[words[0] : words[-1] + 1] if words else []
 
 
 def _goes_on(texts: list[str], following: list[str]) -> bool:
     """Whether the paragraph at the end of a page goes on with the lines that follow."""
     before, after = texts[-1].rstrip(), following[0]
-    if _OPENS_PART.match(after) or _is_title(*following):
+    stopped = before[-1:] in ".;:!?—–"
+    if _OPENS_PART.match(after) or (_is_title(*following) and (stopped or after[:1].isupper())):
         return False
-    if before[-1:] not in ".;:!?—–":
+    if not stopped:
         return True
     if after.lstrip()[:1].islower():
         return before[-1:] != "."
@@ -167,42 +207,24 @@ def _without_lines(source: str) -> Roll:
     running = running_lines(source)
     if not named and not running:
         return Roll(source)
-    texts: list[str] = []
-    numbers: list[int] = []
-    said: list[Marker] = []
-    at = 1  # where the next line starts in the body, which begins with a line end
-    breaking = False
-    left_out: list[str] = []
     lines = source.split("\n")
-    for position, text in enumerate(lines):
-        if position in running or position in named:
-            while texts and not texts[-1].strip():
-                at -= len(texts.pop()) + 1
-                numbers.pop()
-            breaking = True
-            if position in running:
-                left_out.append(_left_out(position + 1, text))
-            continue
-        if breaking and not text.strip():
-            continue
-        if breaking and texts and not _goes_on(texts, lines[position : position + 2]):
-            texts.append("")
-            numbers.append(position + 1)
-            at += 1
-        breaking = False
-        said += [Marker(at, at, DOUBT, sentence, word="line left out") for sentence in left_out]
-        left_out = []
-        texts.append(text)
-        numbers.append(position + 1)
-        at += len(text) + 1
-    end = max(1, at - 1)
-    said += [Marker(end, end, DOUBT, sentence, word="line left out") for sentence in left_out]
-    return Roll("\n".join(texts), tuple(numbers), None, tuple(said))
+    roll = _Rolled()
+    begin = 0
+    for end in (*sorted(named | running), len(lines)):
+        page = _trimmed([(position + 1, lines[position]) for position in range(begin, end)])
+        notes = notes_at_foot([text for _, text in page]) if running else 0
+        roll.put_page(_trimmed(page[: len(page) - notes]))
+        if notes:
+            roll.leave_out(_NOTES_LEFT_OUT.format(page[-notes][0], page[-1][0]))
+        if end in running:
+            roll.leave_out(_left_out(end + 1, lines[end]))
+        begin = end + 1
+    return roll.finished(paged=False)
 
 
 def _left_out(line: int, text: str) -> str:
     words = " ".join(text.split())
-    return f"line {line}, {words!r}, is left out: it repeats, each time with the next number"
+    return f"line {line}, {words!r}, is left out: it repeats from page to page"
 
 
 def _named_numbers(source: str) -> set[int]:

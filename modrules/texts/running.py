@@ -1,6 +1,6 @@
-"""Running lines of a text without page breaks: alike but for the number of the page.
+"""Running lines of a text without page breaks: the same, or alike but for the page's number.
 
-It goes up by one from line to line, or stands at the outer side of each page.
+That goes up by one from line to line, or stands at the outer side of each page.
 
 A line is taken for one of a page's only on further evidence, since titles of tables and
 forms may repeat in that way too: it cuts a sentence in two, or its words are set apart
@@ -69,7 +69,7 @@ def _heads(lines: list[str], positions: list[int]) -> set[int]:
 
 
 def _alike(part: str) -> list[int]:
-    """The positions of lines with digits that have the same signs as another, digits aside."""
+    """The positions of lines of several words that have the same signs as another, digits aside."""
     encoded = part.encode("utf-8", "surrogatepass")
     lines = encoded.split(b"\n")
     bare = encoded.translate(None, _NO_WORDS).split(b"\n")
@@ -81,14 +81,7 @@ def _alike(part: str) -> list[int]:
     for position, (line, signs) in enumerate(zip(lines, bare, strict=True)):
         if len(line) != len(signs):
             groups.setdefault(signs, []).append(position)
-    return [
-        position
-        for group in groups.values() if len(group) > 1
-        for position in group if _DIGIT.search(lines[position])
-    ]  # fmt: skip
-
-
-_DIGIT = re.compile(rb"\d")
+    return [position for group in groups.values() if len(group) > 1 for position in group]
 
 
 def _run(lines: list[str], group: list[int]) -> bool:
@@ -97,7 +90,9 @@ def _run(lines: list[str], group: list[int]) -> bool:
         return False
     numbers = [[int(digits) for digits in _DIGITS.findall(lines[n])] for n in group]
     changing = [n for n, column in enumerate(zip(*numbers, strict=True)) if len(set(column)) > 1]
-    if len(changing) != 1:
+    if not changing:
+        return len(group) >= ENOUGH and _is_head(lines, group)
+    if len(changing) > 1:
         return False
     column = [row[changing[0]] for row in numbers]
     if column != list(range(column[0], column[0] + len(column))):
@@ -115,6 +110,17 @@ def _run(lines: list[str], group: list[int]) -> bool:
         return cuts == len(group)
     apart = all(_stands_alone(lines, position) for position in group)
     return cuts > 0 or (apart and _SIDES.search(line) is not None)
+
+
+def _is_head(lines: list[str], group: list[int]) -> bool:
+    """Whether a line that is always the same is a page's: set apart at its sides, or in sentences."""
+    line = lines[group[0]].strip()
+    words = [word for word in re.split(r"[^\w']+", line) if len(word) > 3 and word.isalpha()]
+    if _TITLE.match(line) or not words or not all(word[0].isupper() for word in words):
+        return False
+    below = [position for position in group if lines[position + 1 : position + 2] in ([], [""])]
+    cuts = sum(_cuts(lines, position) for position in group)
+    return (_SIDES.search(line) is not None and len(below) == len(group)) or cuts >= 2
 
 
 def _cuts(lines: list[str], position: int) -> bool:

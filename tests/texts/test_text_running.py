@@ -58,7 +58,7 @@ def test_titles_that_count_up_stay(line: str) -> None:
         assert line.format(n).strip("|# ") in text.body
 
 
-@pytest.mark.parametrize("numbers", [(1, 3, 4, 5), (1, 1, 1, 1), (4, 3, 2, 1), (1, 2, 3, 3)])
+@pytest.mark.parametrize("numbers", [(1, 3, 4, 5), (4, 3, 2, 1), (1, 2, 3, 3)])
 def test_number_must_go_up_by_one(numbers: tuple[int, ...]) -> None:
     assert left_out(paged([f"Tarn Vale {n}" for n in numbers])) == []
 
