@@ -84,7 +84,8 @@ def _depth_for(builder: Builder, marker: mk.Marker, apart: bool) -> int:
             depth -= 1
         if _OF_SECTION.search(begins) is not None:
             return depth
-    if depth < inner:
+    item = stack[inner].kind is ol.ITEM and stack[inner].style != DIGITS
+    if depth < inner or (item and len(marker.lead) == stack[inner].lead):
         builder.doubt("level uncertain", marker.start, f"the {marker.word} may be about the whole "
                       "clause, or about the last item alone")  # fmt: skip
     return depth

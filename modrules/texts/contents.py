@@ -27,6 +27,8 @@ _HEADING = re.compile(
 )
 _PAGE = re.compile(r"(?:[ \t]*\.[ .\t]*|[ \t]{2,}|\t|[ ])(?:\d{1,4}|[ivxlc]{1,6})\Z")
 _LINK = re.compile(r"\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
+#: The first of links to places in the text itself needs no heading above it.
+_LINKS = re.compile(r"\n[ \t]*(?:[-*+]|\d{1,3}[.)])?[ \t]*\[[^\[\]\n]{1,300}\]\(#")
 _OF_LIST = re.compile(r"\A[ \t>*-]*\d{1,3}[.)][ \t]+")
 _LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
 _LAST_OF_LINE = frozenset("0123456789ivxlc")
@@ -47,21 +49,26 @@ def is_line(body: str, start: int) -> bool:
 def contents(body: str) -> list[mk.Marker]:
     """The table of contents as a stretch to pass over, or none."""
     heading = _HEADING.search(body, 0, REACH)
-    if heading is None:
+    links = _LINKS.search(body, 0, REACH) if body.find("](#", 0, REACH) >= 0 else None
+    if heading is None and links is None:
         return []
-    lines = list(_lines_from(body, heading.end() + 1))
+    if heading is not None and (links is None or heading.start() < links.start()):
+        begin, after = heading.start() + 1, heading.end() + 1
+    else:
+        begin = after = links.start() + 1 if links is not None else 0
+    lines = list(_lines_from(body, after))
     bare = [_bare(line) for _, line in lines]
     entries = [_entry(line) for _, line in lines]
-    first = _begins_again(bare, entries)
+    place, first = _begins_again(bare, entries)
     if first < LEAST:
         return []
     later = "".join(bare[first:])
-    while first > LEAST and not _stands_in(entries[first - 1], later):
+    while place and first > LEAST and not _stands_in(entries[first - 1], later):
         first -= 1  # what heads the first clause again, in other words than there
     asked = entries[: first : 1 + first // MOST_ASKED]
     if sum(_stands_in(entry, later) for entry in asked) < ENOUGH * len(asked):
         return []
-    return [mk.Marker(heading.start() + 1, lines[first][0], mk.CONTENTS, "", inside=True)]
+    return [mk.Marker(begin, lines[first][0], mk.CONTENTS, "")]
 
 
 def _lines_from(body: str, start: int) -> Iterator[tuple[int, str]]:
@@ -92,8 +99,8 @@ def _stands_in(entry: tuple[str, ...], words: str) -> bool:
     return any(form in words for form in entry if form)
 
 
-def _begins_again(bare: list[str], entries: list[tuple[str, ...]]) -> int:
-    """The line in which an entry comes again, the first if it does; -1 where none of a few does.
+def _begins_again(bare: list[str], entries: list[tuple[str, ...]]) -> tuple[int, int]:
+    """An entry, the first if it comes again, and the line in which it does; -1 where none does.
 
     An entry may be broken over several lines there.
     """
@@ -101,5 +108,5 @@ def _begins_again(bare: list[str], entries: list[tuple[str, ...]]) -> int:
         for form in entry:
             for again in range(place + LEAST, len(bare)):
                 if len(form) > 1 and "".join(bare[again : again + 3]).startswith(form):
-                    return again
-    return -1
+                    return place, again
+    return 0, -1

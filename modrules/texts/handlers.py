@@ -60,7 +60,7 @@ def _take_contents(builder: Builder, marker: mk.Marker) -> bool:
     builder.doubt("table of contents", marker.start, "what stands from here to the next clause is "
                   "taken for a table of contents", builder.stack[-1].index)  # fmt: skip
     builder.skip = max(builder.skip, marker.end)
-    return False
+    return True
 
 
 def _take_paragraph(builder: Builder, marker: mk.Marker) -> bool:

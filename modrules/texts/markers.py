@@ -90,17 +90,19 @@ _BROKEN = (
 )
 #: A definition may also be set in.
 _SET_IN = r"(?<=[ \t>])(?=[a-z][\w'’(),/ -]{1,70}?[ ](?:means|includes|has[ ]the)\b)"
+#: Two capitals after a word in capitals that are no number: SCHEDULE OF FEES.
+_NO_LETTERS = r"(?:OF|TO|IN|BY|ON|OR|AS|AT|IS|NO)\b"
 _WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
     rf"""
-    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}+[.)][ \t*_])|{_BROKEN})   # 1
+    \n(?:((?<=\n\n))|(?=[^a-z\n]|[a-z]{{1,7}}+\\?[.)][ \t*_])|{_BROKEN})   # 1
     ([ \t]*+(?:>[ \t]*+){{0,4}}+)                                          # 2 lead
     (?:
       (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
     |
-    (?=[^a-z\n]|[a-z]{{1,7}}+[.)][ \t*_])
+    (?=[^a-z\n]|[a-z]{{1,7}}+\\?[.)][ \t*_])
     (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 4 heading
     (?:
       ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]|(?:{_WORDS})[ ]))?                      # 5 emphasis
@@ -108,13 +110,13 @@ CANDIDATE = re.compile(
         ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Za-z]|\Z)   # 6 item 7 more
       | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 8-10
       | (?=[A-Z])({_WORDS})\.?[ \t]+   # 11 word
-        ({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})                              # 12 number
+        (?!{_NO_LETTERS})({_NUMBER}|[IVXLC]{{1,7}}|[A-Z]{{1,2}})             # 12 number
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:-]|\Z)           # 13 items 14 tail
       | (§{{1,2}})[ \t]*({_NUMBER})                                          # 15 sign
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 17 items 18 tail
       | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z]|[IVXL]{{2,7}})\\?([.)])(?=[\s*_]|\Z)   # 19 letter 20 tail
       | ({_NOTES})(?:[ ](\d{{1,3}}))?(?:[ ]to[ ]entry)?                       # 21 22
-        (?=[*_ \t]*(?:[:.—–-]|\n)|(?<=[ES\d])[ \t]+[A-Z"“])
+        (?=[*_ \t]*(?:[:.—–-]|\n)|(?:(?<=[ES\d])|[*_]{{2,3}})[ \t]+[A-Z"“])
       | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
         (?:{_DEFINES}|[ ]?[:—–-][ ]|(?:(?<=:[*][*])|(?<=:[*_]))[ ])       # 23 term
       )

@@ -86,7 +86,7 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     if after is not None and mk.marker_of(after).kind == mk.UNDERLINE:
         return True  # it will be taken for a heading by its underline
     if body[line_end + 1 : line_end + 2] not in ("", "\n") and (
-        after is None or ends_in_reference(text.rstrip("*_ "))
+        after is None or ends_in_reference(text.rstrip("*_ ")) or _is_stray(builder, after)
     ):
         return False  # the sentence goes on, be it with a number: "under section / 41 of"
     if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
@@ -112,6 +112,16 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         note = builder.stack[-1]
         note.style, note.series, note.last = style, printed, label
     return True
+
+
+def _is_stray(builder: Builder, match: re.Match[str]) -> bool:
+    """Whether a line begins with a number that no clause would have here: ``until the next / 30 June``."""
+    marker = mk.marker_of(match)
+    number = inside_annex(builder, marker.label.rstrip(".-"))
+    return (
+        marker.kind == mk.NUMBER and not marker.level
+        and not is_expected(builder, number, seek(builder, number, marker))
+    )  # fmt: skip
 
 
 def _leads_in(body: str, line_end: int) -> bool:

@@ -33,6 +33,7 @@ _ASCII = bytes(range(128))
 _SPACE_AT_END = re.compile(r"\n(?<=[ \t]\n)")
 
 _LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
+_ANCHOR = re.compile(r"[ \t]*\{#[\w.:-]{1,200}\}[ \t]*$", re.M)
 _TAG = re.compile(r"</?(?:br|sup|sub|b|i|u|em|strong|span|p|div|a)\b[^<>]{0,200}>", re.I)
 _LINE_MARKS = re.compile(r"^[ \t]*(?:[>#|+][>#|+ \t]*)", re.M)
 _EDGE_UNDERSCORE = re.compile(r"(?<![^\W_])_+|_+(?![^\W_])")
@@ -80,6 +81,8 @@ def _unmarked(source: str) -> str:
     """Without Markdown's marks: emphasis, headings, quotation and table bars, links, rules."""
     if "](" in source:
         source = _LINK.sub(r"\1", source)
+    if "{#" in source:
+        source = _ANCHOR.sub("", source)
     if "<" in source:
         source = _TAG.sub(" ", source)
     if ">" in source or "#" in source or "|" in source or "+" in source:
