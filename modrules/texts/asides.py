@@ -7,13 +7,14 @@ import re
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder, Open
-from modrules.texts.numbers import DIGITS, KINDS_OF_ASIDES, NOTES
+from modrules.texts.numbers import DIGITS, KINDS_OF_ASIDES, NOTES, next_label
 
 _AT_END = re.compile(
     r"(?<=[.;:!?] )({})s?(?: (\d{{1,3}}))?[*_]*\s?[:—–]\Z".format(
         "|".join(word.capitalize() for word in NOTES)
     )
 )
+REACH = 2000  # characters in which the list that it stands in goes on
 _OF_SECTION = re.compile(r"\b(?:this|the)\s+(?:section|clause|regulation|rule|article)\b", re.I)
 _OF_PART = re.compile(r"\bthis\s+(?:sub-?\s?\w+|paragraph|item)\b", re.I)
 _BESIDE = (*ol.ASIDES, ol.TABLE, ol.ROW)
@@ -84,8 +85,15 @@ def _depth_for(builder: Builder, marker: mk.Marker, apart: bool) -> int:
             depth -= 1
         if _OF_SECTION.search(begins) is not None:
             return depth
-    item = stack[inner].kind is ol.ITEM and stack[inner].style != DIGITS
-    if depth < inner or (item and len(marker.lead) == stack[inner].lead):
+    last = stack[inner]
+    item = last.kind is ol.ITEM and (last.style != DIGITS or not _goes_on(builder, marker, last))
+    if depth < inner or (item and len(marker.lead) == last.lead):
         builder.doubt("level uncertain", marker.start, f"the {marker.word} may be about the whole "
                       "clause, or about the last item alone")  # fmt: skip
     return depth
+
+
+def _goes_on(builder: Builder, marker: mk.Marker, item: Open) -> bool:
+    """Whether the next item of a list comes soon: then what stands between is about this one."""
+    after = next_label(item.style, item.label)
+    return after != "" and builder.body.find(f"\n({after})", marker.end, marker.end + REACH) > 0

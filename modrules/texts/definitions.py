@@ -13,7 +13,9 @@ _TERM = r"[A-Za-z\d][\w'’(),/ -]{1,70}?"
 #: Without a mark: ``axle load means …``.
 _PLAIN = re.compile(rf"({_TERM}),?[ \n](?:means|includes|has the (?:same )?meaning)(?=[\s:—–])")
 #: Where terms are defined a dash or a colon does: ``Lift – the increase …``.
-_DASHED = re.compile(rf"({_TERM})(?:[ ]?[—–]|[ ]-|:)[ \n](?=[\"“'‘(\w])")
+_DASHED = re.compile(
+    rf"({_TERM})(?:(?:[ ]?[—–]|[ ]-|:)[ \n](?=[\"“'‘(\w])|:(?=\n))|([A-Z]{{2,6}})(?=,[ ])"
+)
 _NO_TERM = re.compile(
     r"(?:this|that|it|which|who|a|an|the|any|each|every|where|if|in|for|by|unless|and|or|but|however"
     r"|no|such|nothing|these|those|all|some|both|either|neither|there|he|she|they)\b"
@@ -23,7 +25,10 @@ _NO_TERM = re.compile(
 MOST_WORDS = 8
 REACH = 110  # characters in which the verb of a definition begins
 # "altered, of a vehicle, means": of what it is said is no part of the term.
-_SAID_OF = re.compile(r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\s+used)\s.*", re.S)
+_SAID_OF = re.compile(
+    r",\s+(?:of|for|in\s+relation\s+to|in\s+respect\s+of|when\s+used)\b.*|(?<=\w)\s*\([^()]*\)\Z",
+    re.S,
+)
 _QUOTES_TWICE = ("““", "“‘", "‘“", '"“', '"‘')
 _VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
 _DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
@@ -64,13 +69,21 @@ def take_plain(builder: Builder, marker: mk.Marker) -> bool:
         if (small and follows_stop) or (apart and _among_definitions(builder)):
             open_definition(builder, match[1].rstrip(" ,"), start, lead)
             return True
-    beside = builder.stack[-1].kind is ol.DEFINITION and builder.line_before(start)[-1:] in ".;"
-    match = _DASHED.match(body, begin) if apart or beside else None
-    if match is None or not _is_term(match[1]) or not _among_definitions(builder):
+    match = _DASHED.match(body, begin) if apart or _is_beside_one(builder, start) else None
+    term = (match[1] or match[2]) if match is not None else ""
+    if not term or not _is_term(term) or not _among_definitions(builder):
         return False
-    builder.doubt("definition by its looks", start, f"{match[1][:60]!r} is taken for a term")
-    open_definition(builder, match[1], start, lead)
+    builder.doubt("definition by its looks", start, f"{term[:60]!r} is taken for a term")
+    open_definition(builder, term, start, lead)
     return True
+
+
+def _is_beside_one(builder: Builder, start: int) -> bool:
+    """Whether a line follows a definition that no blank line sets apart either."""
+    top = builder.stack[-1]
+    begun = builder.starts[top.index]
+    alike = top.kind is ol.DEFINITION and builder.body[begun - 2] != "\n"
+    return alike and builder.line_before(start)[-1:] in SENTENCE_END
 
 
 def doubt_more(builder: Builder, marker: mk.Marker) -> None:

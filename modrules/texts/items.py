@@ -149,7 +149,8 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
     if not marker.tail:
         first = builder.body[(at := past_spaces(builder.body, marker.end)) : at + 1]
         begins = first.isupper() or first in ('"', "“", "‘", "«")
-        return bool(clause.word) and begins and (series is not None or number == "1")
+        other = bool(clause.word) or (clause.number[:1].isalpha() and clause.number.isalnum())
+        return other and begins and (series is not None or number == "1")
     if clause.word:
         return True
     top_fits = follows(last_top(builder), number) and clause.level >= 7
@@ -251,8 +252,9 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
         if repeats is not None:
             return Placed(repeats[0] - 1, repeats[1], fits=False)
         return Placed(parent, styles[0], fits=False)
-    if note > 0 and note == parent and repeats is None and not _goes_on(builder, marker):
-        return Placed(note - 1, styles[0])  # the note came before the clause's own list
+    if note > 0 and note == parent and repeats is None and stack[note].kind is ol.NOTE:
+        if not _goes_on(builder, marker):
+            return Placed(note - 1, styles[0])  # the note came before the clause's own list
     if repeats is not None and note < 0:
         deeper = len(marker.lead) > stack[parent].lead and not marker.inside
         return Placed(parent if deeper else repeats[0] - 1, styles[0])

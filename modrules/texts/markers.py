@@ -75,7 +75,7 @@ _DEFINES = (
 )
 # "Worked example" is as common as a heading: it is a note in a box alone.
 _NOTES = (
-    r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ]))?(?:{}|(?:STEP|Step)(?=[ ]\d)"
+    r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ])|(?:WORKED|Worked)[ ](?=(?i:example)[ ]\d))?(?:{}|(?:STEP|Step)(?=[ ]\d)"
     r"|(?:EXCEPTIONS?|Exceptions?)(?=[ ]?\d{{0,2}}[*_.]{{0,4}}[:—–]))"
 ).format("|".join(f"{word.upper()}S?|{word.capitalize()}s?" for word in NOTES))
 _PROVIDED = r"(?:PROVIDED|Provided)[ ](?:(?:further|also|always|however|moreover|nevertheless),?[ ]){0,3}that\b"
@@ -103,7 +103,7 @@ CANDIDATE = re.compile(
       (\((?:\d{{1,2}}|[a-z]{{1,5}}|[A-Z]{{1,2}})\))(?=[ ]\w)                       # 3 plain item
     |
     (?=[^a-z\n]|[a-z]{{1,7}}+\\?[.)][ \t*_])
-    (?:(\#{{1,6}})[ \t]++|[-+*•][ \t]++)?                                   # 4 heading
+    (?:(\#{{1,6}})[ \t]++|[-+*•☐☑□■▪◦●○][ \t]++)?                                   # 4 heading
     (?:
       ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]|(?:{_WORDS})[ ]))?                      # 5 emphasis
       (?:
@@ -126,7 +126,7 @@ CANDIDATE = re.compile(
     | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 26 underline
     | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 27 recitals
     | [*_]{{0,3}}({_PROVIDED})                                            # 28 proviso
-    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z))               # 29 division
+    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z)|[ ]{{3,}}|\t)               # 29 division
     | (?(4)([^\n]{{1,400}})|(?!))                                          # 30 title
     )
     | (?(1)(?=\S)()|(?:{_BROKEN}|{_SET_IN})())             # 31 paragraph 32 break

@@ -6,8 +6,10 @@ import re
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
+from modrules.texts.breaks import NARROW
 from modrules.texts.builder import SENTENCE_END, Builder
 from modrules.texts.items import (
+    MOST_HEADING,
     belongs_to_list,
     items_after,
     last_top,
@@ -35,6 +37,7 @@ _CELLS = re.compile(r"\S(?: {3,}|\t)\s*\S")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
                   r"|November|December)(?:,?\s+\d{4}\b|[.,;)])")  # fmt: skip
+_YEAR = re.compile(r"(?:1[89]|20)\d\d")
 _STOPPED_AND = re.compile(r"[;,.]\s+\w+\Z")
 
 
@@ -164,6 +167,14 @@ def _depth_of(builder: Builder, number: str) -> int:
     return -1
 
 
+def _is_below_heading(body: str, start: int, most: int = MOST_HEADING) -> bool:
+    """Whether the line above is short, begins with a capital, and has a blank one above it."""
+    line = body.rfind("\n", 0, start - 1) + 1
+    words = body[line : start - 1].strip(" \t>*_")
+    apart = line < 2 or body[line - 2] == "\n"
+    return apart and len(words) <= most and words[:1].isupper() and words[-1:] not in ",;"
+
+
 def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: bool) -> bool:
     """Tell a clause's number from a quantity and from a cross reference."""
     body, end, start = builder.body, marker.end, marker.start
@@ -184,11 +195,15 @@ def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: b
             return builder.not_taken(marker, number, "what follows reads like running words")
         return False
     if apart:
-        if not fits and not marker.tail and running:
+        year = bare and not dotted and _YEAR.fullmatch(number) is not None
+        if not fits and not marker.tail and (running or year):
             return builder.not_taken(marker, number, "it does not follow and reads like a quantity")
         return True
     before = builder.line_before(start)
     if ends_in_reference(before):
+        if fits and marker.tail and not running and _is_below_heading(body, start, NARROW):
+            builder.doubt("possible cross reference", start, f"{number} follows {before[-12:]!r}")
+            return True
         if fits:
             builder.not_taken(marker, number, "it reads like a cross reference broken over a line")
         return False
@@ -196,7 +211,8 @@ def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: b
     stopped_and = joins(before) and _STOPPED_AND.search(before) is not None
     if fits and (closed or stopped_and) and (not running or before[-1:] in ";:—"):
         return True
-    if fits and not running and (builder.after_marker_line(start) or len(before) < 40):
+    above = builder.after_marker_line(start) or len(before) < 40 or _is_below_heading(body, start)
+    if fits and not running and above:
         return True
     last = builder.stack[-1]
     below = last.kind is ol.CLAUSE and _is_below(number, last.number)

@@ -22,6 +22,8 @@ _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
 _NEXT_ITEM = re.compile(r"\s{0,20}\((\d{1,3}(?:\.\d{1,2})?[A-Z]{0,2})\)")
 MOST_HEADING = 90
 CENTRED = 10  # spaces before a heading in the middle of the line
+_TWO_SENTENCES = re.compile(r"[a-z]{2}[.!?] [A-Z]")
+_CELLS = re.compile(r"\S(?: {3,}|\t)\s*\S")
 _FORMULA = frozenset("=≤≥<>×÷±")
 PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
 
@@ -93,7 +95,7 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         body[builder.bodies[top.index] : begin].strip()
     ):
         return True  # the heading of what was just opened
-    if text.count(" ") >= 3 and _leads_in(body, line_end):
+    if text.count(" ") >= 2 and _leads_in(body, line_end):
         builder.doubt("heading by its looks", begin,
                       f"{text.strip()[:60]!r} is taken for words that lead into a list",
                       top.index)  # fmt: skip
@@ -189,6 +191,8 @@ def _is_heading(builder: Builder, text: str, lead: int) -> bool:
     if not text[0].isupper() and not text[0].isdigit():
         return False
     if text.count(" ") > 11 or text[0].isdigit() or not _FORMULA.isdisjoint(text):
+        return False
+    if _TWO_SENTENCES.search(text) is not None or _CELLS.search(text) is not None:
         return False
     if lead >= CENTRED and text.isupper():
         return True

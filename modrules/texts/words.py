@@ -22,10 +22,12 @@ _SPACES = "\u00a0\u1680\u202f\u205f\u3000" + "".join(map(chr, range(0x2000, 0x20
 _LIGATURES = {
     "ﬀ": "ff", "ﬁ": "fi", "ﬂ": "fl", "ﬃ": "ffi", "ﬄ": "ffl", "ﬅ": "st", "ﬆ": "st",
 }  # fmt: skip
+#: The lines of a box around words.
+_BOX = "".join(map(chr, range(0x2500, 0x2580)))
 _INVISIBLE = "\u200b\u200c\u200d\u2060\ufeff"
 
 _REPLACED = {
-    **dict.fromkeys(_SPACES, " "), **dict.fromkeys(_INVISIBLE, ""), **_LIGATURES,
+    **dict.fromkeys(_SPACES + _BOX, " "), **dict.fromkeys(_INVISIBLE, ""), **_LIGATURES,
     "\u2028": "\n", "\u2029": "\n", "\x85": "\n", "\u00ad": "",
 }  # fmt: skip
 _ASCII = bytes(range(128))
