@@ -283,6 +283,8 @@ class Builder:
             for index, key in enumerate(keys):
                 if by_key[key] != index:
                     repeats.setdefault(key, [by_key[key]]).append(index)
+            for key, several in repeats.items():
+                for index in several:
                     if kinds[index] is not HEADING:
                         self.doubt("number repeated", starts[index],
                                    f"{key} stands more than once", index)  # fmt: skip

@@ -155,6 +155,9 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
         return True
     top_fits = follows(last_top(builder), number) and clause.level >= 7
     if series is None:
+        again = (clause.number, clause.series, clause.lead) == (number, marker.tail, len(marker.lead))
+        if again and not leads_in(builder, marker.start):
+            return False  # the same number twice, not a list in the clause
         return not top_fits and is_first(number)
     if top_fits and len(marker.lead) == clause.lead and clause.series == marker.tail:
         if len(marker.lead) != series.lead:
