@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
@@ -22,6 +23,10 @@ _NO_TERM = re.compile(
     r"|\d+\b(?![ -][a-z])",
     re.I,
 )
+_COLUMN = re.compile(r"([A-Za-z][\w'’(),/-]*(?: [\w'’(),/-]+){0,7})(?: {3,}|\t+ *)(\S)")
+_BEGINS = re.compile(r"[ \t>]*(?:[(§#|\d\"“]|[A-Za-z]{1,2}[.)])")  # no words that lead in
+LEAST_ROWS = 2
+MOST_ROWS = 400  # lines looked at for them
 MOST_WORDS = 8
 REACH = 110  # characters in which the verb of a definition begins
 # "altered, of a vehicle, means": of what it is said is no part of the term.
@@ -91,6 +96,43 @@ def doubt_more(builder: Builder, marker: mk.Marker) -> None:
     if _NO_TERM.match(builder.body, marker.start + len(marker.lead)) is None:
         builder.doubt("possible definition not taken", marker.start, "a paragraph after a "
                       "definition is taken for more of it", builder.stack[-1].index)  # fmt: skip
+
+
+def open_columns(builder: Builder, at: int) -> None:
+    """Below a heading that says so: terms in one column, and what they mean in the next.
+
+    ``at``: where the words of the heading begin. Such lines are taken as they stand, in doubt.
+    """
+    body = builder.body
+    stop = body.find("\n", at)
+    if stop < 0 or (body.find("   ", stop, stop + 500) < 0 and body.find("\t", stop, stop + 500) < 0):
+        return
+    if _DEFINES.search(body, at, stop) is None:
+        return
+    rows = list(_columns(body, stop + 1))
+    if len(rows) < LEAST_ROWS:
+        return
+    for start, term, end in rows:
+        builder.doubt("definition by its looks", start, f"{term!r} is taken for a term")
+        open_definition(builder, term, start, 0)
+        builder.cursor = builder.skip = end
+
+
+def _columns(body: str, at: int) -> Iterator[tuple[int, str, int]]:
+    """(where it starts, the term, where its line ends) of the terms in columns from a line on."""
+    begun, column = False, 0
+    for _ in range(MOST_ROWS):
+        stop = body.find("\n", at)
+        line = body[at : stop if stop >= 0 else len(body)]
+        match = _COLUMN.match(line)
+        if match is not None and _is_term(match[1]) and column in (0, match.start(2)):
+            begun, column = True, match.start(2)
+            yield at, match[1], at + len(line)
+        elif (begun and line[:column].strip()) or (not begun and _BEGINS.match(line)):
+            return
+        if stop < 0:
+            return
+        at = stop + 1
 
 
 def _is_term(words: str) -> bool:

@@ -157,7 +157,8 @@ def _open_table(builder: Builder, marker: Marker, key: str) -> None:
     while depth > 0 and stack[depth].kind in (ol.TABLE, ol.ROW):
         depth -= 1
     builder.close_to(depth, marker.start)
-    rows, end, doubt = rows_after(body, marker.end)
+    drawn = marker.word.capitalize() == "Figure"  # which has no rows
+    rows, end, doubt = ([], marker.end, "") if drawn else rows_after(body, marker.end)
     builder.add(ol.TABLE, key, marker.start, marker.end)
     table = len(stack) - 1
     for number, (at, line_end) in enumerate(rows, 1):

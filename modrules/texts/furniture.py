@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+from modrules.texts.contents import is_line
 from modrules.texts.footnotes import notes_at_foot
 from modrules.texts.markers import DOUBT, Marker
 from modrules.texts.numbers import ANNEXES, PARTS
@@ -183,7 +184,7 @@ def _trimmed(lines: list[tuple[int, str]]) -> list[tuple[int, str]]:
 def _goes_on(texts: list[str], following: list[str]) -> bool:
     """Whether the paragraph at the end of a page goes on with the lines that follow."""
     before, after = texts[-1].rstrip(), following[0]
-    stopped = before[-1:] in ".;:!?—–"
+    stopped = before[-1:] in ".;:!?—–" or is_line(before, 0)
     if _OPENS_PART.match(after) or (_is_title(*following) and (stopped or after[:1].isupper())):
         return False
     if not stopped:

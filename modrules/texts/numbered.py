@@ -8,6 +8,7 @@ from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.breaks import NARROW
 from modrules.texts.builder import SENTENCE_END, Builder
+from modrules.texts.definitions import open_columns
 from modrules.texts.items import (
     MOST_HEADING,
     belongs_to_list,
@@ -156,6 +157,8 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
     if head:
         builder.last_tails[builder.prefix + head] = tail
     open_items(builder, items, items_at, marker)
+    if not items:
+        open_columns(builder, marker.end)
     return True
 
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 _LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,}| ?\| ?)\S)")
 _RULE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
 _APART = re.compile(r"\t+| {2,}")
+_DOTTED = re.compile(r"[ \t]*(?:[A-Z]{1,2}\.)?\d{1,3}(?:\.\d{1,3})+\.?[ \t]|[ \t]*[A-Z]\.\d{1,3}[ \t]")
 _ORDINAL = re.compile(r"\(?(\d{1,4})[.)]?\Z")
 #: Words that stand for a value, though they hold no digit.
 _VALUES = frozenset(
@@ -47,7 +48,7 @@ def rows_after(body: str, caption: int) -> Rows:
             rules.append(len(lines))
         elif _LINE.match(line[:400]):
             lines.append((at, stop))
-        elif line or barred or (lines and not _goes_on(body, stop)):
+        elif line or barred or (lines and not _goes_on(body, stop, body[slice(*lines[-1])])):
             break  # bars are closed by a blank line; columns alone may have one inside
         at = stop + 1
     if not lines:
@@ -56,8 +57,12 @@ def rows_after(body: str, caption: int) -> Rows:
     return Rows(lines[head:], lines[-1][1] + 1, doubt)
 
 
-def _goes_on(body: str, blank: int) -> bool:
-    return _LINE.match(body[blank + 1 : blank + 400].partition("\n")[0]) is not None
+def _goes_on(body: str, blank: int, row: str) -> bool:
+    """Whether a row like the one before a blank line comes after it, and not a clause's number."""
+    line = body[blank + 1 : blank + 400].partition("\n")[0]
+    if _LINE.match(line) is None or _DOTTED.match(line) is not None:
+        return False
+    return len(_cells(line)) >= max(2, len(_cells(row)))
 
 
 def _past_title(body: str, caption: int, at: int) -> int:

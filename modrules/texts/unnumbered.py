@@ -7,6 +7,7 @@ import re
 from modrules.texts import outline as ol
 from modrules.texts.builder import Builder
 from modrules.texts.citations import heading_key
+from modrules.texts.definitions import open_columns
 from modrules.texts.numbered import inside_annex
 
 _NEXT_NUMBER = re.compile(r"\n[ \t>]*(?:#{1,6}[ \t]+)?[*_]{0,3}([A-Z]{0,4}[.-]?\d[\dA-Za-z.-]*)")
@@ -48,3 +49,4 @@ def open_heading(builder: Builder, start: int, end: int, words: str, level: int)
     if key in _RECITALS:
         opened.word = "Whereas"
     builder.cursor = max(builder.cursor, end)
+    open_columns(builder, start)
