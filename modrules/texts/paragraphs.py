@@ -90,6 +90,9 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     if body[line_end + 1 : line_end + 2] not in ("", "\n") and (
         after is None or ends_in_reference(text.rstrip("*_ ")) or _is_stray(builder, after)
     ):
+        if after is None and _is_set_title(body, text, line_end):
+            builder.doubt("heading by its looks", begin, f"{text.strip()[:60]!r} may be a heading, "
+                          "and is taken for words", top.index)  # fmt: skip
         return False  # the sentence goes on, be it with a number: "under section / 41 of"
     if top.kind in (ol.ANNEX, ol.PART, ol.CLAUSE) and not (
         body[builder.bodies[top.index] : begin].strip()
@@ -114,6 +117,13 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         note = builder.stack[-1]
         note.style, note.series, note.last = style, printed, label
     return True
+
+
+def _is_set_title(body: str, text: str, line_end: int) -> bool:
+    """Whether a short line has a whole paragraph right below it, which begins anew."""
+    below = body[line_end + 1 : line_end + 200].partition("\n")[0]
+    whole = len(below) >= NARROW and below[0].isupper()
+    return whole and text.count(" ") < 8 and was_set(body, line_end + 1)
 
 
 def _is_stray(builder: Builder, match: re.Match[str]) -> bool:
