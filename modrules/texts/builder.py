@@ -76,6 +76,7 @@ class Builder:
         self.annex = ""  # the schedule's own number
         self.last_number = ""  # the last numbered clause, wherever
         self.last_tails: dict[str, str] = {}  # the last part of the last number by its head
+        self.last_parts: dict[str, str] = {}  # the last part by its word, in each schedule
         self.coming, self.coming_at = "", -1  # the next number that starts a line, and where
         self.cursor = 1  # up to here the words have been looked at
         self.skip = 0  # markers before this stand in a table or in a fenced block

@@ -163,7 +163,12 @@ def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
             depth -= 1
     builder.close_to(depth, start)
     if len(stack) < ol.MOST_DEEP:
-        term = _SAID_OF.sub("", term)
+        term = term_alone(term)
         opened = builder.add(ol.DEFINITION, definition_key(term), start, start)
         opened.lead = lead
-        builder.terms[opened.index] = " ".join(term.split())
+        builder.terms[opened.index] = term
+
+
+def term_alone(term: str) -> str:
+    """A term on one line, without what it is said of: ``altered, of a vehicle``, ``arch (guard)``."""
+    return " ".join(_SAID_OF.sub("", term).split())

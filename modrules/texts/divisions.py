@@ -9,7 +9,7 @@ from modrules.texts.builder import SENTENCE_END, Builder
 from modrules.texts.items import MOST_HEADING, open_items
 from modrules.texts.markers import Marker
 from modrules.texts.numbered import inside_annex, is_expected, open_number, seek
-from modrules.texts.numbers import ANNEXES, ORDINALS, PARTS
+from modrules.texts.numbers import ANNEXES, ORDINALS, PARTS, follows, is_first, next_in, styles_of
 from modrules.texts.references import ends_in_reference
 from modrules.texts.tables import rows_after
 
@@ -140,9 +140,26 @@ def _open_part(builder: Builder, marker: Marker, word: str, number: str) -> None
     builder.close_to(depth, marker.start)
     _leave_annex(builder)
     key = builder.prefix + _name(word, number)
+    series = builder.prefix + word
+    before = builder.last_parts.get(series, "")
+    if number not in ORDINALS and not _comes_next(before, number):
+        after = f"{word} {before}" if before else "nothing"
+        builder.doubt("gap in a series", marker.start, f"{word} {number} comes after {after}")
+    builder.last_parts[series] = number
     opened = builder.add(ol.PART, key, marker.start, marker.end)
     opened.word, opened.level = word, marker.level
     builder.restart = True
+
+
+def _comes_next(before: str, number: str) -> bool:
+    """Whether a part has the number that one would expect: parts of a part begin again with 1."""
+    if is_first(number):
+        return True
+    if not before:
+        return False
+    return follows(before, number) or any(
+        next_in(style, before, number) for style in styles_of(number)
+    )
 
 
 def _leave_annex(builder: Builder) -> None:

@@ -31,8 +31,10 @@ _BLOCKS = frozenset({
     "section", "summary", "table", "tbody", "tfoot", "thead", "tr", "ul",
 })  # fmt: skip
 _RAW = re.compile(r"<(script|style|template|noscript|iframe|svg)\b", re.I)
-_NAV = re.compile(r"<nav\b", re.I)
-_NAV_END = re.compile(r"</nav\b[^>]{0,200}>", re.I)
+_NAV = re.compile(r"<(nav)\b", re.I)
+#: After the main part of a page these are about the site.
+_AFTER_MAIN = re.compile(r"<(nav|aside|footer)\b", re.I)
+_MAIN_END = re.compile(r"</main\s*>", re.I)
 _CHARSET = re.compile(rb"<meta[^>]{0,200}?charset\s*=\s*[\"']?\s*([A-Za-z0-9_-]{3,20})", re.I)
 _QUOTES = "\"'“”‘’ "
 _END_INLINE = frozenset({"dt", "dd", "dl", "table", "tr", "td", "th", "thead", "tbody", "tfoot"})
@@ -70,6 +72,7 @@ def _tamed(source: str) -> str:
     parts: list[str] = []
     at = open_nav = 0
     last_close = source.rfind(">")
+    main_end = max((match.end() for match in _MAIN_END.finditer(source)), default=len(source))
     while True:
         opened = source.find("<", at)
         if opened < 0:
@@ -87,9 +90,11 @@ def _tamed(source: str) -> str:
             closing = re.compile(rf"</{raw[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
             end = len(source) if closing is None else closing.end()
             parts.append("\n" * source.count("\n", opened, end))
-        elif _NAV.match(source, opened) is not None and opened >= open_nav:
+        elif opened >= open_nav and (
+            around := (_AFTER_MAIN if opened > main_end else _NAV).match(source, opened)
+        ) is not None:
             # The way around the site is no part of the text; one that never ends may hold it all.
-            closing = _NAV_END.search(source, opened)
+            closing = re.compile(rf"</{around[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
             if closing is None:
                 open_nav = len(source)
                 end = opened

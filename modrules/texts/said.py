@@ -14,6 +14,7 @@ from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import Builder, Open
 from modrules.texts.citations import definition_key
+from modrules.texts.definitions import term_alone
 from modrules.texts.handlers import HANDLERS as LOOKED_AT
 from modrules.texts.items import last_top, leads_in
 from modrules.texts.numbered import is_expected, open_number, seek
@@ -118,10 +119,10 @@ def _take_term(builder: Builder, marker: mk.Marker) -> bool:
     _reach(builder, marker.start)
     depth = _depth_of_list(builder, marker.of_list)
     depth = depth - 1 if depth >= 0 else _holder(builder, marker.start)
-    key = definition_key(marker.label)
-    opened = _open(builder, marker, depth, ol.DEFINITION, key, marker.start)
+    term = term_alone(marker.label)
+    opened = _open(builder, marker, depth, ol.DEFINITION, definition_key(term), marker.start)
     if opened is not None:
-        builder.terms[opened.index] = " ".join(marker.label.split())
+        builder.terms[opened.index] = term
     return True
 
 
