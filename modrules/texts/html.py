@@ -36,6 +36,8 @@ _NAV = re.compile(r"<(nav)\b", re.I)
 _AFTER_MAIN = re.compile(r"<(nav|aside|footer)\b", re.I)
 _MAIN_END = re.compile(r"</main\s*>", re.I)
 _CHARSET = re.compile(rb"<meta[^>]{0,200}?charset\s*=\s*[\"']?\s*([A-Za-z0-9_-]{3,20})", re.I)
+_BOLD = frozenset({"b", "strong", "dfn"})
+_MARK = "**"  # of emphasis, as in Markdown; it is no part of the words
 _QUOTES = "\"'“”‘’ "
 _END_INLINE = frozenset({"dt", "dd", "dl", "table", "tr", "td", "th", "thead", "tbody", "tfoot"})
 _MARKDOWN = re.compile(r"^([#>|+~`=-])")
@@ -132,6 +134,7 @@ class _Page(HTMLParser):
         self.line = 1  # where the block that is being read starts
         self.silent = 0
         self.inline = ""  # dt or caption, where one is open: blocks in it are no lines
+        self.bold = False  # whether the block began with words in bold that have not ended
         self.heading = ""  # "## " before the words of a heading
         self.lists: list[HtmlList] = []  # those that are open
         self.count = 0  # lists so far
@@ -162,6 +165,9 @@ class _Page(HTMLParser):
                 self.words.append(" ")
         elif tag == "br":
             self._end_line()
+        elif tag in _BOLD and not self.words:
+            self.words.append(_MARK)
+            self.line, self.bold = self.getpos()[0], True
         elif tag in _BLOCKS:
             self.end_block()
             self._open(tag, dict(attrs))
@@ -237,6 +243,8 @@ class _Page(HTMLParser):
         elif self.row or self.inline:
             if tag in _BLOCKS:
                 self.words.append(" ")
+        elif tag in _BOLD:
+            self._end_bold()
         elif tag in _BLOCKS:
             self.end_block()
             if tag in ("ol", "ul", "dl") and self.lists:
@@ -263,7 +271,15 @@ class _Page(HTMLParser):
             self.numbers.append(line)
             self.at += len(words) + 1
 
+    def _end_bold(self) -> None:
+        """Close the mark of emphasis with which the block begins, or take it back."""
+        if self.bold:
+            marked = "".join(self.words[1:]).strip()
+            self.words = [_MARK, marked, _MARK + " "] if marked else []
+            self.bold = False
+
     def _taken(self) -> str:
+        self._end_bold()
         words = " ".join("".join(self.words).split())
         self.words = []
         return words
