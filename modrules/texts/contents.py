@@ -40,7 +40,8 @@ def is_line(body: str, start: int) -> bool:
     end = body.find("\n", start)
     end = len(body) if end < 0 else end
     return (
-        end > start and body[end - 1] in _LAST_OF_LINE
+        end > start
+        and body[end - 1] in _LAST_OF_LINE
         and (body.find("..", start, end) >= 0 or body.find(". .", start, end) >= 0)
         and _LINE.match(body, start, end) is not None
     )

@@ -105,7 +105,9 @@ def open_columns(builder: Builder, at: int) -> None:
     """
     body = builder.body
     stop = body.find("\n", at)
-    if stop < 0 or (body.find("   ", stop, stop + 500) < 0 and body.find("\t", stop, stop + 500) < 0):
+    if stop < 0 or (
+        body.find("   ", stop, stop + 500) < 0 and body.find("\t", stop, stop + 500) < 0
+    ):
         return
     if _DEFINES.search(body, at, stop) is None:
         return

@@ -92,9 +92,11 @@ def _tamed(source: str) -> str:
             closing = re.compile(rf"</{raw[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
             end = len(source) if closing is None else closing.end()
             parts.append("\n" * source.count("\n", opened, end))
-        elif opened >= open_nav and (
-            around := (_AFTER_MAIN if opened > main_end else _NAV).match(source, opened)
-        ) is not None:
+        elif (
+            opened >= open_nav
+            and (around := (_AFTER_MAIN if opened > main_end else _NAV).match(source, opened))
+            is not None
+        ):
             # The way around the site is no part of the text; one that never ends may hold it all.
             closing = re.compile(rf"</{around[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
             if closing is None:

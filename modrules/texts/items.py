@@ -21,6 +21,7 @@ from modrules.texts.numbers import (
 from modrules.texts.references import ends_in_reference, joins
 
 _MORE_ITEMS = re.compile(r"[ \t*_—–]*((?:\([0-9A-Za-z]{1,5}\)[ ]?){1,8})(?=[\s*_A-Z\"“‘]|\Z)")
+_BLANK = re.compile(r"_{3,}|\[ {0,3}\]|☐|\.{12,}(?!\s*\S)")
 _ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
@@ -79,6 +80,8 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
     if builder.too_deep(marker):
         return False
     _doubt(builder, marker, label, placed, before)
+    if not marker.inside:
+        doubt_blank(builder, marker, f"({label})")
     top = builder.stack[-1]
     key = f"Recital {label}" if top.word == "Whereas" else f"{top.base}({label})"
     items, items_at = marker.items, marker.end
@@ -93,6 +96,17 @@ def take_items(builder: Builder, marker: mk.Marker) -> bool:
         opened.expected = NEXT_PRINTED[placed.style].get(f"({label})", "")
     open_items(builder, items, items_at, marker)
     return True
+
+
+def doubt_blank(builder: Builder, marker: mk.Marker, printed: str) -> None:
+    """Doubt a number whose line has a blank to fill in, and those after it in the same form."""
+    line = builder.body[marker.end : marker.end + 200].partition("\n")[0]
+    form = series_holder(builder).index
+    if _BLANK.search(line) is not None:
+        builder.form = form
+    if builder.form == form:
+        builder.doubt("possible blank of a form", marker.start,
+                      f"{printed} may number a blank of a form")  # fmt: skip
 
 
 def items_after(body: str, at: int) -> tuple[str, int]:
@@ -155,7 +169,11 @@ def belongs_to_list(builder: Builder, marker: mk.Marker, number: str) -> bool:
         return True
     top_fits = follows(last_top(builder), number) and clause.level >= 7
     if series is None:
-        again = (clause.number, clause.series, clause.lead) == (number, marker.tail, len(marker.lead))
+        again = (clause.number, clause.series, clause.lead) == (
+            number,
+            marker.tail,
+            len(marker.lead),
+        )
         if again and not leads_in(builder, marker.start):
             return False  # the same number twice, not a list in the clause
         return not top_fits and is_first(number)

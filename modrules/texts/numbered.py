@@ -12,6 +12,7 @@ from modrules.texts.definitions import open_columns
 from modrules.texts.items import (
     MOST_HEADING,
     belongs_to_list,
+    doubt_blank,
     items_after,
     last_top,
     open_items,
@@ -58,6 +59,7 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
         line = builder.body[marker.end : marker.end + 200].partition("\n")[0]
         if _CELLS.search(line.strip()):
             builder.doubt("possible row", marker.start, f"{number} may number a row of a table")
+        doubt_blank(builder, marker, number)
     return open_number(builder, marker, own, depth, fits, "")
 
 

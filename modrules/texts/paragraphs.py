@@ -16,6 +16,7 @@ from modrules.texts.builder import Builder
 from modrules.texts.numbered import NO_LEVEL, inside_annex, is_expected, seek
 from modrules.texts.numbers import DIGITS, next_in
 from modrules.texts.references import ends_in_reference
+from modrules.texts.tables import end_of_columns
 from modrules.texts.unnumbered import open_heading
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
@@ -47,6 +48,14 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     if first == "|":
         _leave_table(builder, begin)
         return True
+    if first and _CELLS.search(text) is not None:
+        end = end_of_columns(body, begin)
+        if end > begin:
+            builder.doubt("table without a number", begin, "lines in columns: no number in them is "
+                          "taken for a clause", builder.stack[-1].index)  # fmt: skip
+            builder.skip = max(builder.skip, end)
+            _leave_table(builder, begin)
+            return True
     if not first or _take_heading(builder, begin, line_end, text, lead):
         return True
     if builder.stack[-1].kind in (ol.ITEM, *ol.ASIDES, ol.TABLE, ol.ROW):

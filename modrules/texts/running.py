@@ -31,8 +31,8 @@ _TITLES = (*PARTS, *ANNEXES, *NEUTRAL, "Table", "Figure", "Form", "Recital", "No
 _TITLE = re.compile(
     rf"(?:§|(?:{'|'.join(_TITLES)})\.?)(?:\s+(?:No\.?|[A-Z]{{1,3}}[.-]?))?\s*", re.I
 )
-_MARKS = "(#|>*+`"  # no such line begins with one
-_ENDS = ".;:,"  # or ends in one
+_MARKS = b"(#|>*+`"  # no such line begins with one
+_ENDS = b".;:,"  # or ends in one
 _STOPS = ".;:!?—–"
 
 
@@ -44,9 +44,7 @@ def running_lines(source: str) -> frozenset[int]:
     lines = source.split("\n")
     groups: dict[str, list[int]] = {}
     for position in sorted(_alike(source)):
-        line = lines[position].strip()
-        if len(line) <= MOST_CHARACTERS and line[0] not in _MARKS and line[-1] not in _ENDS:
-            groups.setdefault(_DIGITS.sub("#", " ".join(line.split())), []).append(position)
+        groups.setdefault(_DIGITS.sub("#", " ".join(lines[position].split())), []).append(position)
     found = {n for group in groups.values() if _run(lines, group) for n in group}
     return frozenset(found | _heads(lines, [n for group in groups.values() for n in group]))
 
@@ -81,7 +79,19 @@ def _alike(part: str) -> list[int]:
     for position, (line, signs) in enumerate(zip(lines, bare, strict=True)):
         if len(line) != len(signs):
             groups.setdefault(signs, []).append(position)
-    return [position for group in groups.values() if len(group) > 1 for position in group]
+    return [
+        position
+        for group in groups.values() if len(group) > 1
+        for position in group if _may_run(lines[position].strip())
+    ]  # fmt: skip
+
+
+def _may_run(line: bytes) -> bool:
+    """Whether a line looks like one of a page's: no item, no end of a sentence, no running words."""
+    return (
+        len(line) <= MOST_CHARACTERS and line[:1] not in _MARKS and line[-1:] not in _ENDS
+        and not line[:1].islower()
+    )  # fmt: skip
 
 
 def _run(lines: list[str], group: list[int]) -> bool:

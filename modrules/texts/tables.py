@@ -8,7 +8,9 @@ from typing import NamedTuple
 _LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,}| ?\| ?)\S)")
 _RULE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
 _APART = re.compile(r"\t+| {2,}")
-_DOTTED = re.compile(r"[ \t]*(?:[A-Z]{1,2}\.)?\d{1,3}(?:\.\d{1,3})+\.?[ \t]|[ \t]*[A-Z]\.\d{1,3}[ \t]")
+_DOTTED = re.compile(
+    r"[ \t]*(?:[A-Z]{1,2}\.)?\d{1,3}(?:\.\d{1,3})+\.?[ \t]|[ \t]*[A-Z]\.\d{1,3}[ \t]"
+)
 _ORDINAL = re.compile(r"\(?(\d{1,4})[.)]?\Z")
 #: Words that stand for a value, though they hold no digit.
 _VALUES = frozenset(
@@ -55,6 +57,24 @@ def rows_after(body: str, caption: int) -> Rows:
         return Rows([], at)
     head, doubt = _head([body[slice(*line)] for line in lines[:MOST_LOOKED_AT]], rules, barred)
     return Rows(lines[head:], lines[-1][1] + 1, doubt)
+
+
+def end_of_columns(body: str, start: int) -> int:
+    """Where a table without a caption ends that begins with the line at ``start``; ``start``: none does.
+
+    Its first line has three cells, and so has each other, or two, or it goes on the one before.
+    """
+    at, lines, wide = start, 0, 0
+    while at < len(body):
+        stop = body.find("\n", at)
+        stop = len(body) if stop < 0 else stop
+        cells = len(_cells(body[at:stop][:400])) if body[at:stop].strip() else 0
+        if not cells or (not lines and cells < 3):
+            break
+        wide += cells > 2
+        lines += 1
+        at = stop + 1
+    return at if lines > 2 and wide > lines // 2 else start
 
 
 def _goes_on(body: str, blank: int, row: str) -> bool:
