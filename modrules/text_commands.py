@@ -128,7 +128,9 @@ def _clause(text: Text, number: str) -> Any:
     if len(indices) == 1:
         return text.clause_at(indices[0])
     excerpt = resolve(text, number)
-    hint = f"it may be {', '.join(excerpt.candidates[:8])}" if excerpt.candidates else excerpt.note
+    one = indices or excerpt.status != "ambiguous"
+    near = excerpt.candidates[:8] if one else ()
+    hint = f"it may be {', '.join(near)}" if near else excerpt.note
     message = "several clauses have" if indices else "no clause has"
     raise ModrulesError(Problem(f'{message} the number "{number}"', None, hint))
 

@@ -13,26 +13,17 @@ import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from modrules.texts.numbers import ANNEXES, PARTS
+from modrules.texts.numbers import ANNEXES, ASIDES, PARTS
 from modrules.texts.printings import printings_of
 from modrules.texts.spelling import Step, is_deep, is_top, steps_in
 from modrules.texts.words import clean, shown
 
-_DEFINITION = re.compile(
-    r"(?P<within>.*?)[\s,;]*(?:the\s+)?\b(?:definition|def\.|defn\.?)\s+of\s+(?:the\s+)?"
-    r"(?P<term>.+)",
-    re.I | re.S,
-)
-_DEFINITION_AFTER = re.compile(r"(?P<term>.+?)[\s,]*\(?\bdefinition\)?", re.I | re.S)
-_TERM = re.compile(r"(?:the\s+)?(?:term|word|words|expression)\s+(?P<term>[^\d\W].+)", re.I | re.S)
-_ITEMS_AFTER = re.compile(
-    r"(.*?)(?:,?\s+(?:sub-?)?(?:para(?:graph)?|item|point))?((?:\s*\([0-9A-Za-z]{1,4}\))+)", re.S
-)
-_WITHIN_AFTER = re.compile(
-    r"(?P<term>.+?)[\"”»’']?,?\s+(?:in|of|under|at)\s+(?P<within>.*\d.*)", re.S
-)
+_DEFINITION_AFTER = re.compile(r"(?:the\s+)?(?P<term>.+?)[\s,]*\(?\bdefinition\)?", re.I | re.S)
 _DIVISIONS = {"section": "Section", "sec": "Section", "article": "Article", "art": "Article"}
 _BESIDE = ("Table", "Figure", "Recital")
+#: What may be named before the clause that it stands in.
+_INSIDE = (*ASIDES, "Table", "row", "entry", "term")
+_APART = ("sentence", "page")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +33,11 @@ class Wanted:
     ``keys``: the canonical number and then the other ways in which it may be printed.
     ``within``: what must enclose the clause, each in all its ways. ``words``: the key
     of a heading, or of a term, that the citation may consist of. ``term``: a term that
-    must be defined there, and ``items`` the labels below it. ``sentence``: a sentence
-    that is asked for, which an index doesn't tell apart from the others. ``division``:
-    the key of a part (``Section 2``) where a text has parts of that word.
+    must be defined there, and ``items`` the labels below it. ``apart``: what is asked
+    for and an index doesn't tell apart, a sentence or a page. ``division``: the key of a
+    part (``Section 2``) where a text has parts of that word. ``beside``: the name of a
+    note or a table by itself, wherever it stands in ``within_of``, with ``items`` below
+    it. ``entry``: what a row of the table begins with.
     """
 
     keys: tuple[str, ...] = ()
@@ -52,8 +45,11 @@ class Wanted:
     words: str = ""
     term: str = ""
     items: str = ""
-    sentence: str = ""
+    apart: str = ""
     division: str = ""
+    beside: str = ""
+    within_of: tuple[tuple[str, ...], ...] = ()
+    entry: str = ""
 
 
 @lru_cache(maxsize=4096)
@@ -62,19 +58,17 @@ def read_citation(clause: str) -> Wanted:
     clause = tidy(clause)
     if not clause:
         return Wanted()
-    definition = (
-        _DEFINITION.fullmatch(clause) or _DEFINITION_AFTER.fullmatch(clause)
-        or _TERM.fullmatch(clause)
-    )  # fmt: skip
-    if definition is not None:
-        wanted = _defined(definition["term"], definition.groupdict().get("within") or "")
-        return replace(wanted, words=heading_key(clause))
     steps = steps_in(clause)
-    wanted = _assemble(steps) if steps else None
-    if wanted is None or not any(map(str.isdigit, clause)):
-        return replace(
-            wanted or Wanted(), words=heading_key(clause)
-        )  # "Exception" may be a heading
+    if steps is None and (after := _DEFINITION_AFTER.fullmatch(clause)) is not None:
+        steps = steps_in(f"definition of {after['term']}")
+    wanted = None
+    if steps and not any(step.joined for step in steps):
+        wanted = assemble(steps)
+    words = heading_key(clause)
+    if wanted is None:
+        return Wanted(words=words)
+    if wanted.term or not any(map(str.isdigit, clause)):
+        return replace(wanted, words=words)  # "Exception" may be a heading
     return wanted
 
 
@@ -102,36 +96,37 @@ def definition_key(term: str) -> str:
     return "definition of " + heading_key(term)
 
 
-def _defined(term: str, around: str) -> Wanted:
-    """The definition of a term, in a clause that is named before it or after it."""
-    after = _WITHIN_AFTER.fullmatch(term) if not around else None
-    outer = steps_in(tidy(after["within"])) if after is not None else None
-    if after is not None and outer:
-        term = after["term"]
-    elif around:
-        outer = steps_in(tidy(around))
-        if not outer:
-            return Wanted()
-    match = _ITEMS_AFTER.fullmatch(term)
-    items = "".join(match[2].split()) if match is not None else ""
-    term = heading_key(match[1] if match is not None else term)
-    inside = _assemble(outer) if outer else None
-    if outer and (inside is None or not inside.keys):
-        return Wanted()
-    within = (*inside.within, inside.keys) if inside is not None else ()
-    return Wanted(within=within, term=term, items=items)
-
-
-def _assemble(steps: list[Step]) -> Wanted | None:
+def assemble(steps: list[Step]) -> Wanted | None:
     """Put steps together, the outer ones first; None where they do not fit together."""
-    sentence = next((s.number for s in steps if s.kind == "sentence"), "")
-    term = next((s for s in steps if s.kind == "term"), None)
-    steps = _outer_first([s for s in steps if s.kind not in ("sentence", "term")])
+    apart = next((f"{s.kind} {s.number}" for s in steps if s.kind in _APART), "")
+    steps = _outer_first([s for s in steps if s.kind not in _APART])
     if not steps:
-        return _quoted(term) if term is not None and not sentence else None
+        return None
+    at = next((at for at, step in enumerate(steps) if step.kind == "term"), None)
+    wanted = _numbered(steps) if at is None else _defined(steps[:at], steps[at], steps[at + 1 :])
+    return replace(wanted, apart=apart) if wanted is not None else None
+
+
+def _defined(outer: list[Step], term: Step, inner: list[Step]) -> Wanted | None:
+    """A term that is defined in what is named around it, or an item of its definition."""
+    inside = _numbered(outer) if outer else Wanted()
+    if inside is None or (outer and not inside.keys):
+        return None
+    if any(step.kind for step in inner):
+        return None
+    labels = [*term.items, *(label for step in inner for label in (step.number, *step.items))]
+    within = (*inside.within, *([inside.keys] if inside.keys else []))
+    return Wanted(within=within, term=heading_key(term.number),
+                  items="".join(f"({label})" for label in labels if label))  # fmt: skip
+
+
+def _numbered(steps: list[Step]) -> Wanted | None:
+    """The clause that steps name, the outer ones first."""
     key, within, number = "", list[tuple[str, ...]](), ""
     division, before = "", 0
-    for position, (kind, word, label, labels, _, _) in enumerate(steps):
+    beside: tuple[str, int, tuple[tuple[str, ...], ...]] | None = None
+    entry = ""
+    for position, (kind, word, label, labels, *_) in enumerate(steps):
         items = "".join(f"({item})" for item in labels)
         if kind in ANNEXES:
             name, inside = _annex_number(label)
@@ -146,17 +141,27 @@ def _assemble(steps: list[Step]) -> Wanted | None:
             else:
                 key += (", " if key else "") + f"{kind} {label}{items}"
         elif kind in _BESIDE:
-            if not label:
-                label, items = items.strip("()"), ""
             if key:
                 within.append(printings_of(key))
-            key = number = f"{kind} {label}{items}".strip()
+            key = number = f"{kind} {label}".strip()
+            if not label:
+                beside = kind.casefold(), len(key), tuple(within)
+            key += items
+        elif kind == "entry":
+            if position < len(steps) - 1 or items:
+                return None
+            entry = label
         elif kind:
+            if kind in ASIDES and key and beside is None:
+                name = f"{kind} {label}".rstrip()
+                beside = name, len(f"{key}, {name}"), (*within, printings_of(key))
             key += f", {kind} {label}".rstrip() + items
             number = number or kind
         elif not number:
-            if label and is_deep(steps[position]):
-                return None  # subsection 5 of what?
+            if label and is_deep(steps[position]) and not (
+                labels and label[0].isdigit()
+            ):  # fmt: skip
+                return None  # subsection 5 of what? subsection 5(1) may be a whole number
             key += (", " if key and label else "") + label + items
             number = label or "items"
             if label and word in _DIVISIONS:
@@ -181,16 +186,14 @@ def _assemble(steps: list[Step]) -> Wanted | None:
             return None
         else:
             key += items
-    if term is not None:
-        return Wanted(within=(*within, printings_of(key)), term=heading_key(term.number),
-                      items="".join(f"({item})" for item in term.items))  # fmt: skip
+    if entry and not key.startswith("Table"):
+        return None
     division = f"{key[:before]}{division} {key[before:]}" if division else ""
-    return Wanted(printings_of(key), tuple(within), sentence=sentence, division=division)
-
-
-def _quoted(term: Step) -> Wanted:
-    words = heading_key(term.number)
-    return Wanted(words=words, term=words, items="".join(f"({i})" for i in term.items))
+    wanted = Wanted(printings_of(key), tuple(within), division=division, entry=entry)
+    if beside is None:
+        return wanted
+    name, end, around = beside
+    return replace(wanted, beside=name, within_of=around, items=key[end:])
 
 
 def _outer_first(steps: list[Step]) -> list[Step]:
@@ -198,21 +201,29 @@ def _outer_first(steps: list[Step]) -> list[Step]:
     ordered: list[Step] = []
     at = 0  # where what stands in the outermost step goes on
     for step in steps:
-        division = step.kind in PARTS or step.kind in ANNEXES
+        division = _divides(step)
         if step.of and ordered:
-            ordered.insert(0, step)
+            # "Schedule 2, item 3 of Table 2": the table is in the schedule.
+            lead = next((n for n, each in enumerate(ordered) if not _divides(each)), 0)
+            ordered.insert(0 if division else lead, step)
             at = 1 if division else len(ordered)
-        elif division and 0 < at < len(ordered):
+        elif 0 < at < len(ordered) and (
+            division or (ordered[at].kind in _INSIDE and step.kind not in _INSIDE)
+        ):
             ordered.insert(at, step)
             at += 1
         else:
             ordered.append(step)
     last = ordered[-1] if ordered else None
-    if last is not None and len(ordered) > 1 and not last.of and (
-        last.kind in ANNEXES or last.kind in PARTS
-    ) and all(not step.kind for step in ordered[:-1]):  # fmt: skip
+    if last is not None and len(ordered) > 1 and not last.of and _divides(last) and (
+        all(not step.kind for step in ordered[:-1])
+    ):  # fmt: skip
         ordered = [last, *ordered[:-1]]
     return ordered
+
+
+def _divides(step: Step) -> bool:
+    return step.kind in PARTS or step.kind in ANNEXES
 
 
 def _annex_number(number: str) -> tuple[str, str]:

@@ -24,22 +24,23 @@ from modrules.texts.wording import Wording
 _QUOTED_TERM = re.compile(r"[\s*_]*[\"“„«‘']([^\"“”„«»‘’]{1,100})[\"”“»’']")
 _MEANS = re.compile(r"[\s*_]*([^.,;:\n]{1,60}?)[\s*_]+means?\b")
 _LINE_TERM = re.compile(r"[ \t]*\n([a-z][^.,;:\n]{0,60})\n(?=[^\s\d])")
-_BEFORE = re.compile(r"(?:,\s+|:\s+|\s+(?=[§¶])|\s+(?=(?:s|ss|sec|section|art|article|cl|clause|reg"
-                     r"|regulation|r|rule|para|paragraph)\b[.\s]*\d))", re.I)  # fmt: skip
-_AFTER = re.compile(r"(?:,\s+(?:of\s+(?:the\s+)?)?|\s+of\s+(?:the\s+)?)", re.I)
+_BEFORE = re.compile(
+    r",\s+|:\s+|\s+\((?=[A-Za-z]{3}|§|\d+\.\d)|\s+(?=[§¶])|\s+(?=(?:s|ss|sec|section|art|article|cl|clause"
+    r"|reg|regulation|r|rule|para|paragraph)\b[.\s]*\d)", re.I,
+)  # fmt: skip
+_AFTER = re.compile(
+    r",\s+(?:of\s+(?:the\s+)?)?|\s+(?:of|to|in)\s+(?:the\s+)?"
+    r"|[\s:.]+[(–—-]?\s*(?=[^\W\d])", re.I,
+)  # fmt: skip
 _THIS = re.compile(
     r"this\s+(?:act|code|order|law|rule|regulations?|rules|standard|circular|by-?law|document"
     r"|guideline|instrument|ordinance|text)", re.I,
 )  # fmt: skip
 _UNENDED = re.compile(r"(?:\A|\s)(?:under|of|by|in|to|and|with|from|see|the|or)(?:\s+the)?\Z", re.I)
 _DESIGNATED = re.compile(r"\w+ [\w-]{1,6}\Z")
+_SOME_WORD = re.compile(r"[^\W\d_]{3}")
 _MOST_NAMES = 12  # places tried at which the name of the text may begin or end
 _MOST_HEAD = 60  # lines at the head of a text in which its name may stand
-_DEEPLY = re.compile(
-    r"\A\s*sub-?\s?(?:section|clause|paragraph|para|regulation|reg|rule|s)s?\.?\s+"
-    r"(?=\d[\w.-]*(?:\s*\([^()]*\))+\s*\Z)",
-    re.I,
-)
 
 
 class Led(NamedTuple):
@@ -102,27 +103,33 @@ class Lookup:
         exact = self.index_of(clause)
         if exact is not None:
             return Led([exact])
-        # "subsection 5(1)" alone names all of a clause's number; "subsection 5", or "subsection
-        # 2(a) of section 5", a part of one.
-        clause = _DEEPLY.sub("", clause)
         wanted = read_citation(clause)
         found = self.led_to(wanted)
         if found:
             return Led(found, _apart(wanted))
-        for rest, name in without_name(tidy(clause)):
+        for rest, words in without_words(tidy(clause)):
             wanted = read_citation(rest)
-            if self._is_name(name) and (found := self.led_to(wanted)):
+            named = self._is_name(words)
+            known = [] if named else self.called_by(heading_key(words))
+            if (named or known) and (found := self.led_to(wanted)):
                 notes = [_apart(wanted)]
-                if not self._is_called(name):
-                    notes.insert(0, f'"{name}" is taken for the name of this text')
-                return Led(found, "; ".join(note for note in notes if note))
+                if named and not self._is_called(words):
+                    notes.insert(0, f'"{words}" is taken for the name of this text')
+                if found := found if named else self._both(found, known):
+                    return Led(found, "; ".join(note for note in notes if note))
         return Led([])
+
+    def _both(self, found: list[int], known: list[int]) -> list[int]:
+        """The clauses that have a number and words: ``9 (Recognition)``, ``Ch 3 background``."""
+        around = set(found)
+        return [index for index in known if not around.isdisjoint(self.outwards(index))]
 
     def led_to(self, wanted: Wanted) -> list[int]:
         """The clauses that a citation may mean as it was read, its own number before others."""
         if wanted.term:
             words = "" if wanted.items else wanted.words
-            return self.having(words) or self.defined(wanted) or self._by_words(words)
+            named = self.having(words) or self.defined(wanted) or self._by_words(words)
+            return named or ([] if wanted.items else self._headed(wanted))
         ways = wanted.keys
         if any(word in wanted.division for word in self._division_words):
             ways = (wanted.division,)
@@ -133,8 +140,66 @@ class Lookup:
                 if self._is_within(index, wanted.within)
             )  # fmt: skip
             if found:
-                return list(found)
+                return self._entries(list(found), wanted.entry)
+        if wanted.beside:
+            inside = [index for index in self._beside.get(wanted.beside, [])
+                      if self._is_within(index, wanted.within_of)]  # fmt: skip
+            return self._entries(self._below(inside, wanted.items), wanted.entry)
         return self._by_words(wanted.words)
+
+    def _headed(self, wanted: Wanted) -> list[int]:
+        """The clause that has quoted words for its heading: ``s 9 "Greatest rise"``."""
+        if not wanted.within:
+            return []
+        *within, ways = wanted.within
+        around = [index for key in ways for index in self.having(key)
+                  if self._is_within(index, tuple(within))]  # fmt: skip
+        return [index for index in self._by_words(wanted.term) if index in around]
+
+    def _below(self, indices: list[int], items: str) -> list[int]:
+        """What has the labels of items below each of some clauses; themselves without labels."""
+        if not items:
+            return indices
+        below = [
+            item for index in indices for item in self.having(self.outline.keys[index] + items)
+            if index in self.outwards(self.outline.parents[item])
+        ]  # fmt: skip
+        return list(dict.fromkeys(below))
+
+    def _entries(self, tables: list[int], entry: str) -> list[int]:
+        """The rows of tables that begin with an entry; counted where no row has a number."""
+        if not entry:
+            return tables
+        found: list[int] = []
+        for table in tables:
+            rows = self._rows_of(table)
+            words = [heading_key(self.wording.words_of(row)) for row in rows]
+            begun = re.compile(re.escape(entry.casefold()) + r"(?![\w.])")
+            named = [row for row, said in zip(rows, words, strict=True) if begun.match(said)]
+            if not named and entry.isdigit() and not any(said[:1].isdigit() for said in words):
+                named = rows[int(entry) - 1 : int(entry)] if 0 < int(entry) <= len(rows) else []
+            found += named
+        return found
+
+    def _rows_of(self, table: int) -> list[int]:
+        rows: list[int] = []
+        for index in range(table + 1, len(self.outline.keys)):
+            if self.outline.starts[index] >= self.outline.ends[table]:
+                break
+            if self.outline.kinds[index] == ol.ROW:
+                rows.append(index)
+        return rows
+
+    @cached_property
+    def _beside(self) -> dict[str, list[int]]:
+        """Notes, other asides and tables by their own names, and by their words without a number."""
+        found: dict[str, list[int]] = {}
+        for index, kind in enumerate(self.outline.kinds):
+            if kind in (*ol.ASIDES, ol.TABLE):
+                name = self.outline.keys[index].rpartition(", ")[2].casefold()
+                for each in dict.fromkeys((name, name.partition(" ")[0])):
+                    found.setdefault(each, []).append(index)
+        return found
 
     @cached_property
     def _division_words(self) -> frozenset[str]:
@@ -169,20 +234,24 @@ class Lookup:
             or (self._designated.get(words, []) if _DESIGNATED.match(words) else [])
         )
 
+    def called_by(self, words: str) -> list[int]:
+        """What has some words for its heading or defines them as a term; no number is words."""
+        if not _SOME_WORD.search(words):
+            return []
+        found = dict.fromkeys((*self.headings.get(words, []), *self._by_words(words)))
+        worded = (ol.HEADING, ol.DEFINITION)
+        return [
+            index for index in found
+            if self.outline.keys[index] != words or self.outline.kinds[index] in worded
+        ]  # fmt: skip
+
     def defined(self, wanted: Wanted) -> list[int]:
         """The definitions of a term in what is to enclose them, or the items that they have."""
         for found in (
             self.having(definition_key(wanted.term)), self.terms.get(wanted.term, []),
         ):  # fmt: skip
             inside = [index for index in found if self._is_within(index, wanted.within)]
-            if wanted.items:
-                keys = [self.outline.keys[index] + wanted.items for index in inside]
-                inside = [
-                    item for index, key in zip(inside, keys, strict=True)
-                    for item in self.having(key)
-                    if index in self.outwards(self.outline.parents[item])
-                ]  # fmt: skip
-            if inside:
+            if inside := self._below(inside, wanted.items):
                 return list(dict.fromkeys(inside))
         return []
 
@@ -232,6 +301,8 @@ class Lookup:
     # ---- the name of the text ---------------------------------------------------
 
     def _is_name(self, name: str) -> bool:
+        if read_citation(name).keys:
+            return False  # what reads as a clause is one, as (ii) after "(i), "
         return (
             _THIS.fullmatch(name) is not None
             or self._is_called(name)
@@ -281,18 +352,23 @@ class Lookup:
 
 
 def _apart(wanted: Wanted) -> str:
-    if not wanted.sentence:
+    if not wanted.apart:
         return ""
-    return f"sentences are not told apart: not sentence {wanted.sentence} alone"
+    return f"{wanted.apart.partition(' ')[0]}s are not told apart: not {wanted.apart} alone"
 
 
-def without_name(clause: str) -> Iterator[tuple[str, str]]:
-    """A citation without what may be the name of the text, before it or after it; and the name."""
+def without_words(clause: str) -> Iterator[tuple[str, str]]:
+    """A citation without what may be the name of the text or a heading; and those words."""
     for match in islice(_BEFORE.finditer(clause), _MOST_NAMES):
-        name = clause[: match.start()].strip(" ,:")
-        yield clause[match.end() :], re.sub(r"\A(?:the|of)\s+", "", name, flags=re.I)
+        words = clause[: match.start()].strip(" ,:")
+        yield _after(clause, match), re.sub(r"\A(?:the|of)\s+", "", words, flags=re.I)
     for match in islice(_AFTER.finditer(clause), _MOST_NAMES):
-        yield clause[: match.start()], clause[match.end() :].strip(" ,")
+        yield clause[: match.start()], _after(clause, match).strip(" ,")
+
+
+def _after(clause: str, match: re.Match[str]) -> str:
+    rest = clause[match.end() :]
+    return rest.removesuffix(")") if "(" in match[0] else rest
 
 
 def signs(key: str) -> tuple[str, ...]:

@@ -5,40 +5,52 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import islice
 
 from modrules.texts import outline as ol
 from modrules.texts.citations import Wanted, canonical, heading_key, read_citation, tidy
-from modrules.texts.lookup import Lookup, signs, without_name
-from modrules.texts.spelling import without_silent_words
+from modrules.texts.lookup import Lookup, signs, without_words
+from modrules.texts.spelling import numbered_words, without_silent_words
 
-_SEVERAL = re.compile(r",?\s+(?:and|or|to|&)\s+|,\s+|\s*[–-]\s*")
-_MOST_CUTS = 12  # places tried at which the first of several clauses may end
+_FIRST_WORDED = re.compile(r"[A-Za-z]{1,20}\.?\s\(?[A-Z]{0,2}\d")
+_FIRST_NUMBER = re.compile(r"(?:\A|(?<=\s)|(?<=[§¶]))\(?[A-Z]{0,2}\d")
 
 
 def near(lookup: Lookup, clause: str) -> list[int]:
     """The clauses that may be meant by a citation that leads to none, the likeliest first."""
     wanted = read_citation(clause)
     if not wanted.keys and not wanted.term:
-        for several in islice(_SEVERAL.finditer(tidy(clause)), _MOST_CUTS):
-            first = read_citation(tidy(clause)[: several.start()])
-            if first.keys and (found := lookup.led_to(first)):
-                return found
-        for rest, _ in without_name(tidy(clause)):
+        if alike := lookup.by_signs.get(signs(without_silent_words(tidy(clause)))):
+            return alike
+        # What is counted may have no number: it is told, with what is around it.
+        if (counted := numbered_words(clause)) != clause and (
+            found := lookup.led_to(read_citation(counted))
+        ):
+            around = (lookup.outline.parents[index] for index in found)
+            return [*found, *(index for index in around if index)]
+        for rest, words in without_words(tidy(clause)):
             if found := lookup.led_to(read_citation(rest)):
+                known = lookup.called_by(heading_key(words)) or lookup.led_to(read_citation(words))
+                return list(dict.fromkeys((*found, *known)))
+        for number in (_FIRST_WORDED.search(clause), _FIRST_NUMBER.search(clause)):
+            rest = clause[number.start() :] if number is not None else ""
+            read = read_citation(rest)
+            if found := lookup.led_to(read):
                 return found
+            if read.keys:
+                break
     if wanted.term:
         return lookup.defined(replace(wanted, within=())) or _near_words(
             lookup, wanted.term, terms=True
         )
     if wanted.words:
-        typed = lookup.by_signs.get(signs(without_silent_words(tidy(clause))), [])
-        return typed or _near_words(lookup, wanted.words)
+        return _near_words(lookup, wanted.words)
     key = wanted.keys[0] if wanted.keys else ""
     alike = lookup.by_signs.get(signs(canonical(clause)), [])
     return (
         list(alike)
         or list(lookup.by_signs.get(signs(key), []))
+        or list(lookup.by_signs.get(signs(_one(key)), []))
+        or _in_group(lookup, key)
         or _inside_schedules(lookup, key)
         or _elsewhere(lookup, wanted)
         or _around(lookup, key)
@@ -48,6 +60,20 @@ def near(lookup: Lookup, clause: str) -> list[int]:
 def _elsewhere(lookup: Lookup, wanted: Wanted) -> list[int]:
     """The clauses with the number that stand in other parts than the one that is named."""
     return [index for key in wanted.keys for index in lookup.having(key)]
+
+
+def _one(key: str) -> str:
+    """Part 1 for Part I and Part I for Part 1, which may be the letter's."""
+    return re.sub(r"(?<=[a-z] )(?:1|I)(?=,|\Z)", lambda one: "I1"[one[0] == "I"], key)
+
+
+def _in_group(lookup: Lookup, key: str) -> list[int]:
+    """The clauses that stand under one number with others: 5 in 4-7."""
+    count = int(key) if key.isdigit() and len(key) < 6 else -1
+    groups = ((re.fullmatch(r"(\d{1,5})-(\d{1,5})", each), index)
+              for index, each in enumerate(lookup.outline.keys) if count >= 0)  # fmt: skip
+    return [index for group, index in groups
+            if group is not None and int(group[1]) <= count <= int(group[2])]  # fmt: skip
 
 
 def _inside_schedules(lookup: Lookup, key: str) -> list[int]:

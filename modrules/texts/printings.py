@@ -20,6 +20,7 @@ _LETTERED = re.compile(r"([A-Z]{1,2})[.-]?(\d.*)", re.S)
 _ANNEX = "|".join(ANNEXES)
 _ANNEX_AGAIN = re.compile(rf"((?:.*, )?(?:{_ANNEX}) ([A-Z]{{1,2}})), \2[.-]?(\d.*)", re.S)
 _ANNEX_ITEM = re.compile(rf"((?:.*, )?(?:{_ANNEX}) [0-9A-Z]+)\((\d+[A-Za-z]?)\)(.*)", re.S)
+_COUNT = re.compile(r"(\d{1,2}|[IVX]{2,6})(\(.*)?", re.S)
 _SHORT_WORD = re.compile(r"[SsRr](\d.*)", re.S)
 _LATIN = re.compile(rf"(\d)([ -]?)({LATIN})(?![a-z])")
 _DIVISION = re.compile(
@@ -37,7 +38,9 @@ def printings_of(key: str) -> tuple[str, ...]:
             ways += [other for other in change(way) if other not in ways]
         if len(ways) > _MOST:
             break
-    return tuple(ways)
+    # Section 5 is S5 where there is no number 5; what is printed so is in no other way.
+    bare = next((way for way in ways if way[:1].isdigit()), "")
+    return (*ways, f"S{bare}") if bare and f"S{bare}" not in ways else tuple(ways)
 
 
 def _item_as_number(key: str) -> Iterator[str]:
@@ -78,6 +81,15 @@ def _short_word(key: str) -> Iterator[str]:
         yield match[1]
 
 
+def _roman(key: str) -> Iterator[str]:
+    """Article 9 may be printed Article IX."""
+    if (match := _COUNT.fullmatch(key)) is not None:
+        label, after = match[1], match[2] or ""
+        count = int(label) if label.isdigit() else roman(label.lower())
+        if count in _ROMANS:
+            yield from (f"{count}{after}", _ROMANS[count] + after)
+
+
 def _latin(key: str) -> Iterator[str]:
     """14 ter may be printed 14ter or 14-ter."""
     if (match := _LATIN.search(key)) is not None:
@@ -100,5 +112,5 @@ def _division(key: str) -> Iterator[str]:
 
 
 _CHANGES: tuple[Callable[[str], Iterator[str]], ...] = (
-    _item_as_number, _number_as_item, _annex_letter, _short_word, _latin, _division,
+    _item_as_number, _number_as_item, _annex_letter, _short_word, _roman, _latin, _division,
 )  # fmt: skip

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from modrules.texts import outline as ol
 from modrules.texts.near import near
+from modrules.texts.several import Listed, listed
 from modrules.texts.text import Text
 from modrules.texts.words import clean, digest_of, places_of, plain, shown
 
@@ -64,7 +65,10 @@ def resolve(text: Text | None, clause: str, quote: str = "") -> Excerpt:
         return _by_quotation(text, clause, quote, wanted)
     indices, said = text.lookup.find(clause)
     if not indices:
-        return _gone(text, clause, quote, wanted)
+        in_list = listed(text.lookup, clause)
+        return _several(text, clause, quote, in_list) if in_list is not None else _gone(
+            text, clause, quote, wanted
+        )  # fmt: skip
     holding = [i for i in indices if not wanted or stands_in(text, i, wanted)]
     if len(holding) == 1 and (len(indices) == 1 or wanted):
         several = f"{len(indices)} clauses have this number; the quotation stands in one of them"
@@ -206,6 +210,18 @@ def _ambiguous(text: Text, clause: str, quote: str, indices: list[int], what: st
     if len(indices) > MOST_CANDIDATES:
         note += f" and {len(indices) - MOST_CANDIDATES} more"
     return Excerpt(text.id, clause, quote, AMBIGUOUS, candidates=names, note=note)
+
+
+def _several(text: Text, clause: str, quote: str, several: Listed) -> Excerpt:
+    names = tuple(text.name_of(index) for index in several.indices)
+    count = len(names)
+    note = (
+        f"a citation is to one clause, and this names {count}: {_few(list(names))}"
+        if several.whole and count > 1
+        else f"a citation is to one clause, and this names several, of which only "
+        f"{_few(list(names))} can be found"
+    )
+    return Excerpt(text.id, clause, quote, AMBIGUOUS, candidates=names[:MOST_CANDIDATES], note=note)
 
 
 def _changed(text: Text, index: int, clause: str, quote: str, wanted: str) -> Excerpt:

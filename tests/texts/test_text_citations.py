@@ -225,20 +225,13 @@ def test_spelling_leads_to_its_clause(text: Text, typed: str, number: str) -> No
         (ACT, "5.1.b", ("5(1)(b)",)),
         (ACT, "5(1)(B)", ("5(1)(b)",)),
         (ACT, "s 5b", ("5",)),
-        (ACT, "5(1)(a) and (b)", ("5(1)(a)",)),
-        (ACT, "5(1)(a), (b)", ("5(1)(a)",)),
-        (ACT, "ss 8 and 9", ("8",)),
-        (ACT, "ss 5-9", ("5",)),
-        (ACT, "Parts 1 to 2", ("Part 1",)),
-        (ACT, "Schedules 1, 2", ("Schedule 1",)),
         (ACT, "subsection 5", ("5",)),
         (ACT, "Part 1, s 5", ("5",)),
-        (ACT, "s 5, s 8", ("5",)),
         (ACT, "Annex 1, 2", ("Schedule 1, 2",)),
         (ACT, "Harbour Act 1990, s 5", ("5",)),
         (ACT, "Road Order 1999, s 5", ("5",)),
         (ACT, "s 5 of the Act", ("5",)),
-        (ACT, "second paragraph of s 5", ("5",)),
+        (ACT, "second paragraph of s 5", ("5(2)", "5")),
         (ACT, "last row of Table 1", ()),
         (ACT, "definition of lifts", ("definition of lift",)),
         (ACT, "definition of lift in s 5", ("definition of lift",)),
@@ -247,7 +240,6 @@ def test_spelling_leads_to_its_clause(text: Text, typed: str, number: str) -> No
         (STANDARD, "Appendix A, 1.2", ("Annex A, 1.2",)),
         (STANDARD, "1.2", ("Annex A, 1.2",)),
         (STANDARD, "Table 1, row 4", ("Table 1",)),
-        (STANDARD, "4.1-4.2", ("4.1",)),
         (STANDARD, "Table 2", ("Table 1",)),
     ],
 )
@@ -257,6 +249,58 @@ def test_what_names_no_clause_leads_to_none(text: Text, typed: str, near: tuple[
     assert text.find(typed) == []
     assert excerpt.candidates == near
     assert all(number in excerpt.note for number in near)
+
+
+@pytest.mark.parametrize(
+    ("text", "typed", "listed"),
+    [
+        (ACT, "5(1)(a) and (b)", ("5(1)(a)", "5(1)(b)")),
+        (ACT, "5(1)(a), (b)", ("5(1)(a)", "5(1)(b)")),
+        (ACT, "ss 8 and 9", ("8", "9")),
+        (ACT, "ss 5-9", ("5", "8", "9")),
+        (ACT, "ss 8–9A", ("8", "9", "9A")),
+        (ACT, "Parts 1 to 2", ("Part 1", "Part 2")),
+        (ACT, "Schedules 1, 2", ("Schedule 1", "Schedule 2")),
+        (ACT, "s 5, s 8", ("5", "8")),
+        (ACT, "11(1)(b)(i) and (a)", ("11(1)(b)(i)", "11(1)(a)")),
+        (ACT, "11(1)(b)(ii)(A) or (B)", ("11(1)(b)(ii)(A)", "11(1)(b)(ii)(B)")),
+        (ACT, "s 3 and Schedule 2, 1", ("3", "Schedule 2, 1")),
+        (STANDARD, "4.1-4.2", ("4.1", "4.2")),
+        (STANDARD, "rows 1 to 3 of Table 1", ("Table 1, row 1", "Table 1, row 2",
+                                              "Table 1, row 3")),
+    ],
+)  # fmt: skip
+def test_list_or_range_leads_to_none_and_tells_all(
+    text: Text, typed: str, listed: tuple[str, ...]
+) -> None:
+    excerpt = resolve(text, typed)
+    assert (excerpt.status, excerpt.candidates) == ("ambiguous", listed)
+    assert f"a citation is to one clause, and this names {len(listed)}" in excerpt.note
+    assert text.find(typed) == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "listed"),
+    [("ss 8 and 44", ("8",)), ("s 9 and the Annex", ("9",)), ("5(1)(a) and (z)", ("5(1)(a)",))],
+)
+def test_list_of_which_some_is_not_there_says_so(typed: str, listed: tuple[str, ...]) -> None:
+    excerpt = resolve(ACT, typed)
+    assert (excerpt.status, excerpt.candidates) == ("ambiguous", listed)
+    assert "of which only" in excerpt.note
+
+
+@pytest.mark.parametrize("typed", ["1(a)(i), (ii)", "1(a)(i) to (ii)", "(i) and (ii) of 1(a)"])
+def test_item_that_begins_several_lines_is_no_name_of_the_text(typed: str) -> None:
+    source = "1 A:\n\n(a) b:\n\n(i) red\n\n(ii) blue\n\n(b) c:\n\n(i) old\n\n(ii) blue\n"
+    text = text_from(source, id="t")
+    assert text.find(typed) == []
+    assert resolve(text, typed).candidates == ("1(a)(i)", "1(a)(ii)")
+
+
+@pytest.mark.parametrize("typed", ["ss 9-5", "5-3", "ss 44-46", "ss 44 and 45"])
+def test_range_that_does_not_run_upwards_or_is_not_there_is_none(typed: str) -> None:
+    assert resolve(ACT, typed).status == "gone"
+    assert ACT.find(typed) == []
 
 
 @pytest.mark.parametrize(
@@ -351,7 +395,10 @@ def test_every_way_to_write_a_number_leads_to_its_clause(law: tuple[Node, ...], 
 
 
 LABELS = st.sampled_from(("1", "2", "3", "4", "7", "a", "b", "c", "i", "ii", "iii", "A", "2A", "x"))
-JOINS = st.sampled_from(("({})", ".{}", " {}", " {})", ", {}", ", para {}", " no. {}", "{}", "-{}"))
+JOINS = st.sampled_from((
+    "({})", ".{}", " {}", " {})", ", {}", ", para {}", " no. {}", "{}", "-{}", "–({})", " and ({})",
+    " to {}", "/{}", " § {}", ", s {}", " in {}", " of ({})", ": {}",
+))  # fmt: skip
 
 
 @settings(max_examples=40, deadline=None)
@@ -380,6 +427,32 @@ def test_made_up_number_leads_to_nothing(law, top, items, way) -> None:  # type:
     number = str(top) + "".join(f"({item})" for item in items)
     found = [text.name_of(index) for index in text.find(way(str(top), items))]
     assert found == ([number] if number in text.clauses else [])
+
+
+#: Ways to write several items of one clause: a range, and lists.
+_SEVERAL = (
+    lambda head, items: f"s {head}({items[0]})-({items[-1]})",
+    lambda head, items: f"s {head}({items[0]}) to ({items[-1]})",
+    lambda head, items: f"Section {head}" + ", ".join(f"({i})" for i in items),
+    lambda head, items: " and ".join(f"({i})" for i in items) + f" of § {head}",
+    lambda head, items: " or ".join(f"{head}({i})" for i in items),
+)  # fmt: skip
+
+
+@settings(max_examples=40, deadline=None)
+@given(laws(), st.sampled_from(_SEVERAL))
+def test_list_and_range_tell_every_item_and_lead_to_none(law, way) -> None:  # type: ignore[no-untyped-def]
+    text = text_from(printed(law), id="t")
+    inside: dict[str, list[str]] = {}
+    for number in dict.fromkeys(block.number for block in blocks_of(law)):
+        head, bracket, item = number.rpartition("(")
+        if bracket:
+            inside.setdefault(head, []).append(item.rstrip(")"))
+    for head, items in inside.items():
+        if 1 < len(items) <= 20:
+            typed = way(head, items)
+            assert text.find(typed) == [], typed
+            assert list(resolve(text, typed).candidates) == [f"{head}({i})" for i in items], typed
 
 
 @pytest.mark.parametrize(
