@@ -167,7 +167,10 @@ class Lookup:
         return list(dict.fromkeys(below))
 
     def _entries(self, tables: list[int], entry: str) -> list[int]:
-        """The rows of tables that begin with an entry; counted where no row has a number."""
+        """The rows of tables that begin with an entry.
+
+        A number is that of the row, unless the rows begin with numbers: then it may be either.
+        """
         if not entry:
             return tables
         found: list[int] = []
@@ -176,9 +179,10 @@ class Lookup:
             words = [heading_key(self.wording.words_of(row)) for row in rows]
             begun = re.compile(re.escape(entry.casefold()) + r"(?![\w.])")
             named = [row for row, said in zip(rows, words, strict=True) if begun.match(said)]
-            if not named and entry.isdigit() and not any(said[:1].isdigit() for said in words):
-                named = rows[int(entry) - 1 : int(entry)] if 0 < int(entry) <= len(rows) else []
-            found += named
+            numbered = any(said[:1].isdigit() for said in words)
+            if entry.isdigit() and 0 < len(entry) < 6 and (named or not numbered):
+                named += rows[max(int(entry) - 1, 0) : int(entry)]
+            found += dict.fromkeys(named)
         return found
 
     def _rows_of(self, table: int) -> list[int]:
@@ -192,7 +196,7 @@ class Lookup:
 
     @cached_property
     def _beside(self) -> dict[str, list[int]]:
-        """Notes, other asides and tables by their own names, and by their words without a number."""
+        """Asides and tables by their own names, and by the words of those without a number."""
         found: dict[str, list[int]] = {}
         for index, kind in enumerate(self.outline.kinds):
             if kind in (*ol.ASIDES, ol.TABLE):

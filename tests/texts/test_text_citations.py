@@ -297,6 +297,26 @@ def test_item_that_begins_several_lines_is_no_name_of_the_text(typed: str) -> No
     assert resolve(text, typed).candidates == ("1(a)(i)", "1(a)(ii)")
 
 
+@pytest.mark.parametrize(
+    ("typed", "status", "rows"),
+    [
+        ("item 1 of Table 1", "found", ("Table 1, row 1",)),
+        ("item 3 of Table 1", "ambiguous", ("Table 1, row 4", "Table 1, row 3")),
+        ("item 2A of Table 1", "found", ("Table 1, row 3",)),
+        ('item "2A" of the table in clause 1', "found", ("Table 1, row 3",)),
+        ("third item of Table 1", "found", ("Table 1, row 3",)),
+        ("item 7 of Table 1", "gone", ()),
+    ],
+)
+def test_item_of_a_table_is_the_row_that_begins_with_it(
+    typed: str, status: str, rows: tuple[str, ...]
+) -> None:
+    table = "".join(f"| {item} | {item} kg |\n" for item in ("1", "2", "2A", "3"))
+    text = text_from(f"1 A\n\nTable 1 — Loads\n\n| Item | Load |\n| - | - |\n{table}", id="t")
+    assert resolve(text, typed).status == status
+    assert tuple(text.name_of(index) for index in text.find(typed)) == rows
+
+
 @pytest.mark.parametrize("typed", ["ss 9-5", "5-3", "ss 44-46", "ss 44 and 45"])
 def test_range_that_does_not_run_upwards_or_is_not_there_is_none(typed: str) -> None:
     assert resolve(ACT, typed).status == "gone"
