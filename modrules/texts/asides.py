@@ -1,4 +1,4 @@
-"""What stands beside a clause and has lists of its own: notes, provisos, and steps of a procedure."""
+"""What stands beside a clause and has lists of its own: notes, provisos, steps."""
 
 from __future__ import annotations
 

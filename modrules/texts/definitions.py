@@ -172,5 +172,5 @@ def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
 
 
 def term_alone(term: str) -> str:
-    """A term on one line, without what it is said of: ``altered, of a vehicle``, ``arch (guard)``."""
+    """A term on one line, without what it is said of: ``altered, of a vehicle``."""
     return " ".join(_SAID_OF.sub("", term).split())

@@ -140,7 +140,7 @@ def _edge(page: list[tuple[int, str]], top: bool) -> list[int]:
 
 
 def _likeness(text: str) -> str:
-    """What a running head is recognised by: its words, with or without the page's number at a side."""
+    """What a running head is recognised by: its words, without the page's number at a side."""
     return _DIGITS.sub("#", " ".join(_AT_A_SIDE.sub("", text).split()))
 
 

@@ -273,9 +273,9 @@ def _place(builder: Builder, label: str, styles: tuple[int, ...], series: str,
         if repeats is not None:
             return Placed(repeats[0] - 1, repeats[1], fits=False)
         return Placed(parent, styles[0], fits=False)
-    if note > 0 and note == parent and repeats is None and stack[note].kind is ol.NOTE:
-        if not _goes_on(builder, marker):
-            return Placed(note - 1, styles[0])  # the note came before the clause's own list
+    came_before = note > 0 and note == parent and repeats is None and stack[note].kind is ol.NOTE
+    if came_before and not _goes_on(builder, marker):
+        return Placed(note - 1, styles[0])  # the note came before the clause's own list
     if repeats is not None and note < 0:
         deeper = len(marker.lead) > stack[parent].lead and not marker.inside
         return Placed(parent if deeper else repeats[0] - 1, styles[0])

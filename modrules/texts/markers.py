@@ -75,10 +75,11 @@ _DEFINES = (
 )
 # "Worked example" is as common as a heading: it is a note in a box alone.
 _NOTES = (
-    r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ])|(?:WORKED|Worked)[ ](?=(?i:example)[ ]\d))?(?:{}|(?:STEP|Step)(?=[ ]\d)"
+    r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ])|(?:WORKED|Worked)[ ](?=(?i:example)[ ]\d))?"
+    r"(?:{}|(?:STEP|Step)(?=[ ]\d)"
     r"|(?:EXCEPTIONS?|Exceptions?)(?=[ ]?\d{{0,2}}[*_.]{{0,4}}[:—–]))"
 ).format("|".join(f"{word.upper()}S?|{word.capitalize()}s?" for word in NOTES))
-_PROVIDED = r"(?:PROVIDED|Provided)[ ](?:(?:further|also|always|however|moreover|nevertheless),?[ ]){0,3}that\b"
+_PROVIDED = r"(?:PROVIDED|Provided)[ ](?:(?:further|also|always|however|moreover),?[ ]){0,3}that\b"
 _UNNUMBERED = (
     rf"(?:(?:THE|The)[ ])?(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"
     rf"|(?:(?:THE|The)[ ])?(?:{_either(ANNEXES)})"
@@ -105,7 +106,7 @@ CANDIDATE = re.compile(
     (?=[^a-z\n]|[a-z]{{1,7}}+\\?[.)][ \t*_])
     (?:(\#{{1,6}})[ \t]++|[-+*•☐☑□■▪◦●○][ \t]++)?                                   # 4 heading
     (?:
-      ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]|(?:{_WORDS})[ ]))?                      # 5 emphasis
+      ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]|(?:{_WORDS})[ ]))?    # 5 emphasis
       (?:
         ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Za-z]|\Z)   # 6 item 7 more
       | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 8-10
@@ -126,7 +127,7 @@ CANDIDATE = re.compile(
     | ([=]{{3,}}|-{{3,}})(?=\n|\Z)                                          # 26 underline
     | ([Ww]hereas|WHEREAS)[:,]?(?=\n)                                       # 27 recitals
     | [*_]{{0,3}}({_PROVIDED})                                            # 28 proviso
-    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z)|[ ]{{3,}}|\t)               # 29 division
+    | [*_]{{0,3}}({_UNNUMBERED})(?=[*_ \t]*(?:[—–:-]+[ ]|\n|\Z)|[ ]{{3,}}|\t) # 29 division
     | (?(4)([^\n]{{1,400}})|(?!))                                          # 30 title
     )
     | (?(1)(?=\S)()|(?:{_BROKEN}|{_SET_IN})())             # 31 paragraph 32 break

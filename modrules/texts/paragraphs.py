@@ -136,7 +136,7 @@ def _is_set_title(body: str, text: str, line_end: int) -> bool:
 
 
 def _is_stray(builder: Builder, match: re.Match[str]) -> bool:
-    """Whether a line begins with a number that no clause would have here: ``until the next / 30 June``."""
+    """Whether a line begins with a number that no clause would have here: ``next / 30 June``."""
     marker = mk.marker_of(match)
     number = inside_annex(builder, marker.label.rstrip(".-"))
     return (

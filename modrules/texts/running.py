@@ -87,7 +87,7 @@ def _alike(part: str) -> list[int]:
 
 
 def _may_run(line: bytes) -> bool:
-    """Whether a line looks like one of a page's: no item, no end of a sentence, no running words."""
+    """Whether a line looks like a page's: no item, no end of a sentence, no running words."""
     return (
         len(line) <= MOST_CHARACTERS and line[:1] not in _MARKS and line[-1:] not in _ENDS
         and not line[:1].islower()
@@ -123,7 +123,7 @@ def _run(lines: list[str], group: list[int]) -> bool:
 
 
 def _is_head(lines: list[str], group: list[int]) -> bool:
-    """Whether a line that is always the same is a page's: set apart at its sides, or in sentences."""
+    """Whether a line that is always the same is a page's: it has two sides, or cuts sentences."""
     line = lines[group[0]].strip()
     words = [word for word in re.split(r"[^\w']+", line) if len(word) > 3 and word.isalpha()]
     if _TITLE.match(line) or not words or not all(word[0].isupper() for word in words):

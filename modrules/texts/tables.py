@@ -60,7 +60,7 @@ def rows_after(body: str, caption: int) -> Rows:
 
 
 def end_of_columns(body: str, start: int) -> int:
-    """Where a table without a caption ends that begins with the line at ``start``; ``start``: none does.
+    """Where a table without a caption ends that begins at ``start``; ``start`` where none does.
 
     Its first line has three cells, and so has each other, or two, or it goes on the one before.
     """
