@@ -7,7 +7,7 @@ import re
 from modrules.texts import markers as mk
 from modrules.texts import outline as ol
 from modrules.texts.builder import SENTENCE_END, Builder, Open
-from modrules.texts.numbers import DIGITS, KINDS_OF_ASIDES, NOTES, next_label
+from modrules.texts.numbers import BINDING, DIGITS, NOTES, next_label
 
 _AT_END = re.compile(
     r"(?<=[.;:!?] )({})s?(?: (\d{{1,3}}))?[*_]*\s?[:—–]\Z".format(
@@ -59,7 +59,7 @@ def _open(builder: Builder, word: str, number: str, start: int) -> Open:
         number = str(around.provisos) if around.provisos > 1 else ""
     name = f"{word} {number}".rstrip()
     key = f"{around.base}, {name}" if around.base else name
-    return builder.add(KINDS_OF_ASIDES.get(word, ol.NOTE), key, start, start)
+    return builder.add(word if word in BINDING else ol.NOTE, key, start, start)
 
 
 def _depth_for(builder: Builder, marker: mk.Marker, apart: bool) -> int:

@@ -77,7 +77,8 @@ _DEFINES = (
 _NOTES = (
     r"(?:(?:(?<=>[ ])|(?<=>[ ][*][*]))(?i:WORKED[ ])|(?:WORKED|Worked)[ ](?=(?i:example)[ ]\d))?"
     r"(?:{}|(?:STEP|Step)(?=[ ]\d)"
-    r"|(?:EXCEPTIONS?|Exceptions?)(?=[ ]?\d{{0,2}}[*_.]{{0,4}}[:—–]))"
+    r"|(?:EXCEPTIONS?|Exceptions?)(?=[ ]?\d{{0,2}}[*_.]{{0,4}}[:—–])"
+    r"|(?:PENALTY|Penalty)(?=[*_ ]{{0,4}}[:—–][*_]{{0,3}}\n))"
 ).format("|".join(f"{word.upper()}S?|{word.capitalize()}s?" for word in NOTES))
 _PROVIDED = r"(?:PROVIDED|Provided)[ ](?:(?:further|also|always|however|moreover),?[ ]){0,3}that\b"
 _UNNUMBERED = (
@@ -117,7 +118,7 @@ CANDIDATE = re.compile(
         ((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})([.)]?)(?=[\s*_—–:]|\Z)            # 17 items 18 tail
       | ([a-z]{{1,2}}|[ivxl]{{1,7}}|[A-Z]|[IVXL]{{2,7}})\\?([.)])(?=[\s*_]|\Z)   # 19 letter 20 tail
       | ({_NOTES})(?:[ ](\d{{1,3}}))?(?:[ ]to[ ]entry)?                       # 21 22
-        (?=[*_ \t]*(?:[:.—–-]|\n)|(?:(?<=[ES\d])|[*_]{{2,3}})[ \t]+[A-Z"“])
+        (?=[*_ \t]*(?:[:.—–-]|\n)|(?:(?<=[ES\d])|[*_]{{2,3}})[ \t]+(?![A-Z ,’'-]{{5,}}\n)[A-Z"“])
       | (?<=[*_"“‘'])((?:[^*_"”’\n]|\n(?!\n)){{2,80}}?)(?:[*_]{{1,3}}|["”’']{{1,2}})[*_"”]{{0,3}}
         (?:{_DEFINES}|[ ]?[:—–-][ ]|(?:(?<=:[*][*])|(?<=:[*_]))[ ])       # 23 term
       )
@@ -169,7 +170,7 @@ def marker_of(match: re.Match[str]) -> Marker:
         label = number if kind in (ITEMS, LIST) else spaced(number)
         return Marker(start, end, kind, label, items, word, tail, lead, depth, bool(match[5]))
     if last in (21, 22):
-        word = match[21].lower().removesuffix("s").removeprefix("worked ")
+        word = match[21].lower().replace("ies", "y").removesuffix("s").removeprefix("worked ")
         return Marker(start, end, NOTE, match[22] or "", "", word, "", lead, depth, bool(match[5]))
     if last in (23, 24):
         return Marker(start, start, DEFINITION, match[last], "", "", "", lead, depth, True)

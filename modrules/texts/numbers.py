@@ -18,12 +18,12 @@ FIRSTS = frozenset({"1", "a", "i", "A", "I"})
 PARTS = ("Part", "Subpart", "Chapter", "Subchapter", "Division", "Subdivision", "Title",
          "Subtitle", "Book", "Module", "Group", "Section")  # fmt: skip
 #: Words that open a part of the text with numbers of its own; a citation must name it.
-ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment")
+ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment", "Endnotes")
 #: Words that begin what stands beside a clause, with numbers and items of its own.
 NOTES = ("note", "example", "remark", "explanation", "illustration", "warning", "caution")
-#: Those that are no notes: what they say binds as the clause does.
-KINDS_OF_ASIDES = {"proviso": "proviso", "exception": "proviso", "step": "step"}
-ASIDES = (*NOTES, *KINDS_OF_ASIDES)
+#: Words of the same kind that begin no notes: what they say binds as the clause does.
+BINDING = ("proviso", "exception", "penalty", "step")
+ASIDES = (*NOTES, *BINDING)
 #: A part or a schedule may be numbered in words: First Schedule.
 ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth", "Ninth",
             "Tenth", "Eleventh", "Twelfth")  # fmt: skip

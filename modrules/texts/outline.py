@@ -17,8 +17,9 @@ FRONT, HEADING, PART, ANNEX, CLAUSE, ITEM = (
     "front matter", "heading", "part", "schedule", "clause", "item",
 )  # fmt: skip
 NOTE, DEFINITION, TABLE, ROW = "note", "definition", "table", "row"
-PROVISO, STEP = "proviso", "step"
-ASIDES = (NOTE, PROVISO, STEP)  # stand beside a clause, with lists of their own
+PROVISO, EXCEPTION, PENALTY, STEP = "proviso", "exception", "penalty", "step"
+#: Stand beside a clause, with lists of their own.
+ASIDES = (NOTE, PROVISO, EXCEPTION, PENALTY, STEP)
 
 MOST_DEEP = 24  # levels of clauses; what is deeper stays words of the clause above
 MOST_DOUBTS = 2000  # kept of each kind; a text with more is counted on, not listed
