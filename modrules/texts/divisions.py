@@ -37,6 +37,7 @@ def part_words(body: str) -> frozenset[str]:
 def open_word(builder: Builder, marker: Marker) -> bool:
     """Open what ``Part 2``, ``Schedule 3``, ``Article 7``, ``§ 4`` or ``Table 2`` begins."""
     word = marker.word.capitalize()
+    word = "Figure" if word == "Fig" else word
     if word == "Whereas":
         builder.close_to(0, marker.start)
         opened = builder.add(ol.PART, "Recitals", marker.start, marker.start)
@@ -174,7 +175,7 @@ def _open_table(builder: Builder, marker: Marker, key: str) -> None:
     while depth > 0 and stack[depth].kind in (ol.TABLE, ol.ROW):
         depth -= 1
     builder.close_to(depth, marker.start)
-    drawn = marker.word.capitalize() == "Figure"  # which has no rows
+    drawn = key.startswith("Figure")  # which has no rows
     rows, end, doubt = ([], marker.end, "") if drawn else rows_after(body, marker.end)
     builder.add(ol.TABLE, key, marker.start, marker.end)
     table = len(stack) - 1

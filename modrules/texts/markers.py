@@ -94,7 +94,7 @@ _BROKEN = (
 _SET_IN = r"(?<=[ \t>])(?=[a-z][\w'’(),/ -]{1,70}?[ ](?:means|includes|has[ ]the)\b)"
 #: Two capitals after a word in capitals that are no number: SCHEDULE OF FEES.
 _NO_LETTERS = r"(?:OF|TO|IN|BY|ON|OR|AS|AT|IS|NO)\b"
-_WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Recital"))
+_WORDS = _either((*ANNEXES, *PARTS, *NEUTRAL, "Table", "Figure", "Fig", "Recital"))
 
 #: Where a line may begin a clause; read a match with ``marker_of``.
 CANDIDATE = re.compile(
@@ -107,7 +107,7 @@ CANDIDATE = re.compile(
     (?=[^a-z\n]|[a-z]{{1,7}}+\\?[.)][ \t*_])
     (?:(\#{{1,6}})[ \t]++|[-+*•☐☑□■▪◦●○][ \t]++)?                                   # 4 heading
     (?:
-      ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|\d+[A-Z]?[. ]|(?:{_WORDS})[ ]))?    # 5 emphasis
+      ([*_]{{0,3}})\\?(?:\d{{0,2}}\[(?=\(|(?:[A-Z]\.)?\d+[A-Z]?[. ]|(?:{_WORDS})\.?[ ]))?    # 5 emphasis
       (?:
         ({_ITEM})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})(?=[\s*_"“‘—–:A-Za-z]|\Z)   # 6 item 7 more
       | ({_NUMBER})((?:[ ]?{_ITEM}){{0,{MOST_PARTS}}})\\?([.)]?)(?=[\s*_—–:]|\Z)     # 8-10
