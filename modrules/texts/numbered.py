@@ -226,6 +226,6 @@ def _looks_like_clause(builder: Builder, marker: mk.Marker, number: str, fits: b
     line = body[end : end + 100].partition("\n")[0]
     if closed and (dotted or marker.tail) and line.isupper():
         return True  # printed as a heading, though not the number that would come next
-    if dotted or marker.tail:
+    if dotted or marker.tail or (closed and first.isupper()):
         return builder.not_taken(marker, number, "it stands inside a paragraph")
     return False

@@ -21,7 +21,7 @@ from modrules.texts import Clause, Excerpt, Text, read_text, resolve, text_from
 
 HERE = Path(__file__).parent / "laws"
 NAMES = sorted(path.name.removesuffix(".clauses.yaml") for path in HERE.glob("*.clauses.yaml"))
-#: Shorter ones in other styles, written when the index was done and had not been seen by it.
+#: Shorter ones in other styles, each written by somebody who had not seen the indexer.
 MORE = sorted(
     f"more/{path.name.removesuffix('.clauses.yaml')}" for path in HERE.glob("more/*.clauses.yaml")
 )
