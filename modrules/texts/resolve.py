@@ -118,6 +118,9 @@ def doubt_of(text: Text, index: int) -> str:
     doubts = text.doubts_at(index)
     if not doubts:
         return ""
+    own = text.name_of(index)
+    around = {text.name_of(outer) for outer in text.lookup.outwards(text.outline.parents[index])}
+    doubts.sort(key=lambda doubt: 0 if doubt.clause == own else 2 if doubt.clause in around else 1)
     listed = "; ".join(
         f"{doubt.message} ({doubt.clause or 'outside any clause'}, line {doubt.line})"
         for doubt in doubts[:MOST_DOUBTS]
