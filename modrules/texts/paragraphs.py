@@ -25,6 +25,10 @@ MOST_HEADING = 90
 CENTRED = 10  # spaces before a heading in the middle of the line
 _TWO_SENTENCES = re.compile(r"[a-z]{2}[.!?] [A-Z]")
 _CELLS = re.compile(r"\S(?: {3,}|\t)\s*\S")
+#: A paragraph that may be numbered in a way of its own: ``Box 3.``, ``Form R1:``, ``c1)``.
+_NAMED = re.compile(
+    r"(?:[A-Z][a-z]{1,12}|[A-Z]{1,6}|[a-z])[ .-]{0,2}[A-Z]?\d{1,4}[a-z]?[.:)]+(?=\s)"
+)
 _FORMULA = frozenset("=≤≥<>×÷±")
 PLAIN_LEVEL = 6  # rank of a heading without a mark among Markdown's levels
 
@@ -60,6 +64,10 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
         return True
     if builder.stack[-1].kind in (ol.ITEM, *ol.ASIDES, ol.TABLE, ol.ROW):
         _closing(builder, begin, lead, text)
+    if marker.kind == mk.PARAGRAPH and (named := _NAMED.match(text)) is not None:
+        builder.not_taken(
+            marker, named[0].strip(), "no word that this index knows stands before it"
+        )
     return True
 
 
