@@ -37,15 +37,23 @@ def render(report: Report) -> str:
     first = questions.first_of_each(report)
     told = _told(report, first)
     together = heading("Together, and the vehicle as a whole") if joint else []
+    sections = {
+        one["id"]: _one(one, report, findings, first[one["id"]], told)
+        for one in report["modifications"]
+    }
+    alone = [
+        one
+        for one in report["modifications"]
+        if _is_met_alone(one, report, findings, first[one["id"]])
+    ]
+    for one in alone:
+        del sections[one["id"]]
     return page(
         [
             *plates.head(report),
             *plates.table(report),
-            *(
-                line
-                for one in report["modifications"]
-                for line in _one(one, report, findings, first[one["id"]], told)
-            ),
+            *(line for lines in sections.values() for line in lines),
+            *_met_alone(report, findings, alone),
             *together,
             *_findings(joint),
             *changed_text(reading.doubtful_findings(report)),
@@ -89,6 +97,35 @@ def _one(
         ),
         *_first_questions(one, report, first, told),
     ]
+
+
+def _is_met_alone(
+    one: Modification, report: Report, findings: list[Numbered], first: list[Question]
+) -> bool:
+    """Whether there is nothing to tell of a modification but that its checks are met."""
+    bearing = [each for each in findings if one["id"] in each.finding["modifications"]]
+    return (
+        owner.of_modification(one, len(report["rulesets"])).word == "NO PLATE"
+        and not any(map(plates.is_telling, bearing))
+        and not plates.takes(one, report)
+        and not first
+    )
+
+
+def _met_alone(report: Report, findings: list[Numbered], ones: list[Modification]) -> list[str]:
+    """Modifications of which there is nothing else to tell, a line each."""
+    lines = heading("Need no plate") if ones else []
+    for sentence in dict.fromkeys(owner.sentences(one, report) for one in ones):
+        lines += paragraph(sentence.replace("It needs", "Each needs"))
+        for one in ones:
+            if owner.sentences(one, report) == sentence:
+                met = sum(
+                    one["id"] in each.finding["modifications"]
+                    and not reading.is_joint(each.finding)
+                    for each in findings
+                )
+                lines += wrap(f"{owner.name(one)}: met {plural(met, 'check')}", "  - ", _INDENT)
+    return lines
 
 
 def _first_questions(

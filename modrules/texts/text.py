@@ -37,8 +37,9 @@ class Clause:
 
     ``number`` is canonical and is its key in ``Text.clauses``; ``label`` is what is
     printed. ``kind`` is one of: heading, part, schedule, clause, item, note,
-    definition, table, row, proviso, exception, penalty, step. ``first_line`` and ``last_line`` count from 1 in the
-    file; ``pages`` are the pages where it starts and ends, in texts that have pages. ``parent``
+    definition, table, row, proviso, exception, penalty, step. ``first_line`` and
+    ``last_line`` count from 1 in the file; ``pages`` are the pages where it starts and ends, in
+    texts that have pages. ``parent``
     is the number of the clause around it ("" at the top) and ``children`` are the numbers
     of those in it, in order.
     """

@@ -76,3 +76,19 @@ def test_the_command_tells_a_page_and_all_of_it_when_asked(
     assert "modrules plates --all" in short
     assert "\nSOURCES\n" in everything
     assert 2 * short.count("\n") < everything.count("\n")
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_what_needs_no_plate_and_has_nothing_else_to_tell_is_one_list(name: str) -> None:
+    report = MADE[name]()
+    text = owner_page.render(report)
+    section = re.search(r"^NEED NO PLATE\n-+\n(.*?)\n\n", text, re.S | re.M)
+    listed = " ".join(section[1].split()) if section else ""
+    for one in report["modifications"]:
+        heading = f"{owner.name(one)}: {owner.of_modification(one).word}".upper()
+        in_a_line = f"- {owner.name(one)}: met" in listed
+        assert in_a_line != (heading in " ".join(text.upper().split())), one["id"]
+        if in_a_line:
+            assert one["answer"] is not None
+            assert one["answer"]["worst"] in ("complies", "exempt")
+            assert not one["certifications"]
