@@ -16,9 +16,10 @@ from modrules.language import domains as d
 from modrules.language.records import Open
 from modrules.language.tree import FactName
 from modrules.problems import ModrulesError, Problem, nearest
-from modrules.screening.covering import covers, item_covers, says_no_vehicle, sufficient
+from modrules.screening.covering import says_no_vehicle, sufficient
 from modrules.screening.documents import Document
 from modrules.screening.evidence import Required, wanted_by
+from modrules.screening.papers import Papers
 from modrules.screening.question import Question
 from modrules.screening.report import Report, Screening, states_of
 from modrules.screening.varying import Reads
@@ -197,13 +198,14 @@ def _asking_for(document: Document, screening: Screening) -> list[Required]:
 
 def _may_count(document: Document, required: Sequence[Required], screening: Screening) -> bool:
     """Whether a document may count for any finding that asks for it."""
-    run, typed = screening.run, screening.ruleset.typed
+    run = screening.run
+    papers = Papers((document,), (), run.bound.world, screening.ruleset.typed)
     for name, _, causes in required:
         for needed in {tuple(wanted_by(run, [finding])) for finding in causes}:
             if document.certification is not None:
-                mask = covers(document, name, needed, run.bound.world, typed)
+                mask = papers.mask(document, papers.covering(name, needed))
             else:
-                mask = item_covers(document, needed, run.bound.world, typed)
+                mask = papers.mask(document, papers.supplying(needed))
             if mask & d.TRUE:
                 return True
     return False

@@ -14,9 +14,8 @@ from modrules.language import domains as d
 from modrules.language.records import Open, attribute, records_of
 from modrules.screening.covering import (
     FITTED,
-    covers,
-    item_covers,
-    named,
+    is_named,
+    known_by,
     says_no_vehicle,
     sufficient,
     within,
@@ -75,7 +74,7 @@ def documents_of(
                 told = every[document.id] = Told(
                     document, _what(run, document), _covers(run, document)
                 )
-            _tell(told, run, required)
+            _tell(told, document, run, required)
     for told in every.values():
         if not told.needed:
             told.problems.append("No check of this screening asks for it.")
@@ -98,9 +97,9 @@ def _data(told: Told) -> dict[str, Any]:
     }
 
 
-def _tell(told: Told, run: Run, required: Sequence[Required]) -> None:
-    """Adds what one screening has to say of a document."""
-    document, certifications = told.document, run.ruleset.flat.certifications
+def _tell(told: Told, document: Document, run: Run, required: Sequence[Required]) -> None:
+    """Adds what one screening has to say of a document, by its own vocabulary."""
+    certifications = run.ruleset.flat.certifications
     told.problems += _of_itself(run, document)
     for name, _, causes in required:
         item = certifications[name]
@@ -131,7 +130,8 @@ def _tell(told: Told, run: Run, required: Sequence[Required]) -> None:
 
 def supplies(run: Run, document: Document, wanted: Sequence[Any]) -> bool:
     """Whether an item of evidence surely counts for all the modifications that it is wanted for."""
-    return item_covers(document, tuple(wanted), run.bound.world, run.ruleset.typed) == d.TRUE
+    papers = run.bound.papers
+    return papers.mask(document, papers.supplying(wanted)) == d.TRUE
 
 
 def evidence_of(run: Run, item: Certification, causes: list[Finding]) -> list[dict[str, Any]]:
@@ -207,9 +207,8 @@ def wanted_by(run: Run, causes: list[Finding]) -> list[Any]:
 
 
 def _holds(run: Run, document: Document, name: str, finding: Finding) -> bool:
-    needed = tuple(wanted_by(run, [finding]))
-    found = covers(document, name, needed, run.bound.world, run.ruleset.typed)
-    return bool(found == d.TRUE)
+    papers = run.bound.papers
+    return papers.mask(document, papers.covering(name, wanted_by(run, [finding]))) == d.TRUE
 
 
 # -- the sentences -----------------------------------------------------------------------
@@ -283,12 +282,11 @@ def _of_name(
     run: Run, record: Any, fact_id: str, names: tuple[str, ...], word: str, whose: str
 ) -> Iterator[str]:
     """Whether a name on the paper is that of what is at hand."""
-    mask = named(record, fact_id, names, run.ruleset.typed)
-    if mask == d.TRUE:
-        return
-    told = _listed(f'"{name}"' for name in names if name) or "an unknown one"
     fact = run.ruleset.typed.names.facts.get(fact_id)
     value = getattr(record, fact.slot, None) if fact is not None else None
+    if value is not None and is_named(known_by(names), value) == d.TRUE:
+        return
+    told = _listed(f'"{name}"' for name in names if name) or "an unknown one"
     if value is None or isinstance(value, Open):
         yield f"It is for {word} {told}, and that of {whose} is not known."
     else:
@@ -311,7 +309,7 @@ def _of_cover(run: Run, document: Document, title: str, wanted: Sequence[Any]) -
         for record in records_of(run.bound.world, fact.subject):
             concerned = record.kind not in typed.flat.kinds or record.id in document.modifications
             value = getattr(record, fact.slot, None)
-            if not concerned or value is None or within(value, limit) == d.TRUE:
+            if not concerned or value is None or within(limit, value) == d.TRUE:
                 continue
             start = f"It covers {_title(run, fact_id)} up to {shown(limit, fact)}"
             where = f"on {record.id} " if record.id else ""

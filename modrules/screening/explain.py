@@ -193,9 +193,7 @@ def _open_papers(run: Run, check: TypedCheck, subject: Any, known: set[str]) -> 
     bound = run.bound
     needed = concerned(check, subject, bound.world, run.ruleset.flat.kinds)
     found: dict[str, OpenFact] = {}
-    for record, fact, names in covering.open_facts(
-        bound.documents, needed or bound.world.modification_, bound.world, run.ruleset.typed
-    ):
+    for record, fact, names in bound.papers.open_facts(needed or bound.world.modification_):
         address = address_of(run.ruleset, record, fact)
         if address not in known:
             value = getattr(record, fact.slot)

@@ -6,14 +6,14 @@ none that can't be told, and a document that does not hold leaves it open whethe
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any, Final
 
 from modrules.language import domains as d
 from modrules.language.records import Layout, Open, records_of
 from modrules.ruleset.typed import TypedRuleset
-from modrules.screening.covering import NAMELESS, held_up_to, of_this_vehicle, plain
-from modrules.screening.documents import CLAIM, PLATE_NUMBER, PLATE_PAPER, Document
+from modrules.screening.covering import bare
+from modrules.screening.documents import PLATE_NUMBER, PLATE_PAPER, Document
+from modrules.screening.papers import Papers
 from modrules.screening.values import Problems
 
 _EITHER: Final = Open(1, 0, frozenset((False, True)), missing=True)
@@ -21,7 +21,7 @@ _EITHER: Final = Open(1, 0, frozenset((False, True)), missing=True)
 
 def settle_papers(
     world: Any,
-    papers: Sequence[Document],
+    papers: Papers,
     typed: TypedRuleset,
     layout: Layout,
     problems: Problems,
@@ -57,65 +57,33 @@ def settled(mask: int) -> Any:
 
 
 def in_force(
-    plate: Any, papers: Sequence[Document], world: Any, typed: TypedRuleset
+    plate: Any, papers: Papers, world: Any, typed: TypedRuleset
 ) -> tuple[int, list[tuple[Document, bool]]]:
     """Whether the paper of a plate is in force: a truth mask; and the documents against it.
 
     With each comes whether it surely is the paper of the plate.
     """
-    own: list[int] = []
-    mask = d.TRUE
-    against: list[tuple[Document, bool]] = []
-    for document in papers:
-        same, holds = is_paper_of(plate, document, typed), _holds(document, world, typed)
-        if same == d.TRUE:
-            own.append(holds)
-        elif same == d.UNDECIDED and holds != d.TRUE:
-            mask = d.UNDECIDED
-        if same != d.FALSE and holds != d.TRUE:
-            against.append((document, same == d.TRUE))
-    if d.TRUE in own:
+    may_be, may_not_be = papers.bearing(_number(plate, typed))
+    own = may_be & ~may_not_be
+    may, may_not = papers.in_force(world)
+    if own & ~may_not:
         return d.TRUE, []  # it was renewed under its number
-    for holds in own[:1]:
-        mask = d.AND[mask][d.UNDECIDED if d.UNDECIDED in own else holds]
-    return mask, against
+    mask = d.UNDECIDED if may_be & ~own & may_not else d.TRUE
+    if own:
+        mask = d.AND[mask][d.UNDECIDED if own & may else d.FALSE]
+    return mask, [(one, surely) for one, surely in papers.among(may_be & may_not, own)]
 
 
-def is_paper_of(plate: Any, document: Document, typed: TypedRuleset) -> int:
-    """Whether a document is the paper of a plate on the vehicle: a truth mask.
+def is_paper_of(plate: Any, document: Document, papers: Papers, typed: TypedRuleset) -> int:
+    """Whether a document is the paper of a plate on the vehicle: a truth mask."""
+    return papers.mask(document, papers.bearing(_number(plate, typed)))
 
-    Of numbers only letters and digits count: OM-1 and om 1 are one. Evidence without a number is
-    what it is put forward as, and no plate.
-    """
-    if document.kind == CLAIM:
-        return d.FALSE
+
+def _number(plate: Any, typed: TypedRuleset) -> str:
+    """The number of a plate as numbers are compared; empty where nobody knows it."""
     fact = typed.names.facts.get(PLATE_NUMBER)
-    stated = getattr(plate, fact.slot) if fact is not None else _EITHER
-    number, other = _bare("" if isinstance(stated, Open) else stated), _bare(document.number)
-    if number and other:
-        return d.TRUE if number == other else d.FALSE
-    return d.UNDECIDED if document.certification is not None or other else d.FALSE
-
-
-def _bare(number: str) -> str:
-    """Its letters and digits alone; nothing of one that nobody knows."""
-    name = plain(number)
-    return "" if name in NAMELESS else "".join(filter(str.isalnum, name))
-
-
-def _holds(document: Document, world: Any, typed: TypedRuleset) -> int:
-    """Whether a document that is the paper of a plate on the vehicle is in force: a truth mask.
-
-    A date or vehicle that it does not state speaks neither for nor against it: the plate has a
-    date of its own, and is on the vehicle.
-    """
-    now: d.Range = (world.today, world.today, False)
-    mask = of_this_vehicle(document, world, typed)
-    if document.issued is not None:
-        mask = d.AND[mask][d.at_most((*document.issued, False), now)]
-    if document.expires is not None:
-        mask = d.AND[mask][d.at_most(now, (*document.expires, False))]
-    return d.AND[mask][held_up_to(document, world, typed)]
+    stated = getattr(plate, fact.slot) if fact is not None else ""
+    return "" if isinstance(stated, Open) else bare(stated)
 
 
 def _said(plate: Any, document: Document, *, same: bool) -> str:

@@ -15,7 +15,6 @@ from typing import Any, Final
 from modrules.language.intervals import Intervals
 from modrules.language.possible import Env
 from modrules.language.records import Layout, records_of
-from modrules.language.tree import FactName
 from modrules.language.typer import Typer
 from modrules.problems import ModrulesError
 from modrules.ruleset.checking import type_ruleset
@@ -23,9 +22,8 @@ from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.source import collector_paused
 from modrules.ruleset.typed import BIT, EVERY_OUTCOME, TypedCheck, TypedRuleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
-from modrules.screening.covering import REQUIRED, covered, resting_on, sufficient, values_of
+from modrules.screening.covering import REQUIRED, sufficient
 from modrules.screening.evaluate import Evaluator, Held
-from modrules.screening.lines import NotStraight
 from modrules.screening.submission import Bound
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
@@ -191,14 +189,12 @@ def _unlisted(check: TypedCheck, world: Any) -> list[Any]:
 class Run:
     """One screening of one submission against one ruleset."""
 
-    __slots__ = ("_held", "_papers", "_resting", "_typer", "bound", "raw", "ruleset")
+    __slots__ = ("_held", "_typer", "bound", "raw", "ruleset")
 
     def __init__(self, ruleset: Ruleset, bound: Bound) -> None:
         self.ruleset = ruleset
         self.bound = bound
         self._held: dict[tuple[str, tuple[Any, ...]], int] = {}
-        self._papers: dict[tuple[Any, ...], int] = {}
-        self._resting: tuple[FactName, ...] | None = None
         self.raw: list[Raw] = []
         self._typer: Typer | None = None
 
@@ -222,27 +218,9 @@ class Run:
     def _covered(self, certification: str, modifications: tuple[Any, ...], world: Any) -> int:
         if not self.bound.documents:
             return REQUIRED
-        if not all(modification.id for modification in modifications):  # one that is not listed
-            return self._worked_out(certification, modifications, world)
-        # Much is tried, and little of it changes what documents cover.
-        if self._resting is None:
-            self._resting = resting_on(self.bound.documents, self.ruleset.typed)
-        ids = tuple([modification.id for modification in modifications])
-        key = (certification, ids, values_of(self._resting, world))
-        try:
-            found = self._papers.get(key)
-        except NotStraight:  # a number that is followed has no one value to be found by
-            return self._worked_out(certification, modifications, world)
-        if found is None:
-            found = self._papers[key] = self._worked_out(certification, modifications, world)
-        return found
-
-    def _worked_out(self, certification: str, modifications: tuple[Any, ...], world: Any) -> int:
         # What bears on no modification in particular must be covered for all of them.
         needed = modifications or world.modification_
-        enough = self.ruleset.sufficient(certification)
-        documents = tuple([d for d in self.bound.documents if d.certification in enough])
-        return covered(documents, certification, needed, world, self.ruleset.typed)
+        return self.bound.papers.held(certification, needed, world)
 
     def _held_in(self, world: Any) -> Held:
         """The same as ``held``, for another world."""

@@ -43,7 +43,7 @@ def _conditions(run: Run, document: Document) -> Iterator[str]:
     if kept is None:
         return
     for plate in records_of(run.bound.world, kept.subject):
-        if is_paper_of(plate, document, typed) != d.TRUE:
+        if is_paper_of(plate, document, run.bound.papers, typed) != d.TRUE:
             continue
         value = getattr(plate, kept.slot)
         if value is False:
@@ -65,7 +65,7 @@ def room_of(run: Run, document: Document) -> list[dict[str, Any]]:
             "covered": quantity_of(limit, limit, fact),
             "now": None if ends is None else quantity_of(*ends, fact),
             "room": None if ends is None else quantity_of(limit - ends[1], limit - ends[0], fact),
-            "within": within(getattr(record, fact.slot), limit) == d.TRUE,
+            "within": within(limit, getattr(record, fact.slot)) == d.TRUE,
         }
         for record, fact, limit in _covered(run, document)
         for ends in [_ends(getattr(record, fact.slot))]

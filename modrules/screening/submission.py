@@ -27,6 +27,7 @@ from modrules.screening.kinds import kind_hint
 from modrules.screening.later import left_out
 from modrules.screening.lists import find_lacking, settle
 from modrules.screening.measuring import check_measurement
+from modrules.screening.papers import Papers
 from modrules.screening.plate_papers import settle_papers
 from modrules.screening.values import (
     LONGEST_TEXT,
@@ -59,7 +60,7 @@ class Submission:
 class Bound:
     """A submission with every fact as its run-time value, for one vocabulary and date.
 
-    ``papers`` are the documents with those that are meant for another ruleset of the screening;
+    ``papers`` tells what the documents come to, with those for another ruleset of the screening;
     ``standard`` are the systems declared as standard; ``given`` the addresses of the facts
     that were given, with what was written; ``told`` who measured them, when, and so on;
     ``cuts`` the ends of values that reached past their declared range;
@@ -69,7 +70,7 @@ class Bound:
     submission: Submission
     world: Any
     documents: tuple[Document, ...]
-    papers: tuple[Document, ...]
+    papers: Papers
     standard: frozenset[str]
     given: Mapping[str, str]
     told: Mapping[str, Mapping[str, str]]
@@ -248,13 +249,13 @@ class _Binder:
         standard = self.standard()
         world.day = self.on
         world.today = self.on.toordinal()
-        papers = (*documents, *others)
         if self.problems.errors:
             raise ModrulesError(in_order(self.problems.errors))
         world.id, world.kind, world.place = "", "", None
         # An estimate over a list must know what it lacks, and may tell more of what that hangs on.
         find_lacking(world)
         estimate_facts(world, self.typed, self.layout, intervals, self.problems)
+        papers = Papers(documents, others, world, self.typed)
         settle_papers(world, papers, self.typed, self.layout, self.problems)
         if self.problems.errors:
             raise ModrulesError(in_order(self.problems.errors))

@@ -212,7 +212,7 @@ class Varying:
         """
         bound, subject = self.screening.run.bound, PLATE_PAPER.partition(".")[0]
         fact = self.ruleset.typed.names.facts.get(PLATE_PAPER)
-        if fact is not None and any(not self.facts.isdisjoint(p.up_to) for p in bound.papers):
+        if fact is not None and any(not self.facts.isdisjoint(p.up_to) for p in bound.papers.every):
             for plate in records_of(world, subject):
                 said = address_of(self.ruleset, plate, fact) in bound.given
                 if not (said and getattr(plate, fact.slot) is False):

@@ -154,12 +154,11 @@ def why_doubted(
     """Why a document that would cover the work may not, where no missing fact is to blame."""
     bound, typed = run.bound, run.ruleset.typed
     needed = concerned(check, subject, bound.world, run.ruleset.flat.kinds)
+    wanted = needed or bound.world.modification_
+    rows = [bound.papers.covering(name, wanted) for name in certifications]
     for document in bound.documents:
-        if covering.says_no_vehicle(document, typed) and any(
-            covering.covers(document, name, needed or bound.world.modification_, bound.world, typed)
-            & d.TRUE
-            for name in certifications
-        ):
+        may = any(bound.papers.mask(document, row) & d.TRUE for row in rows)
+        if may and covering.says_no_vehicle(document, typed):
             return f"{document.title} names no vehicle and may be for another"
     return None
 
