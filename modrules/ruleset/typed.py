@@ -78,6 +78,12 @@ class TypedCheck:
         return [node for node in found if node is not None]
 
     @property
+    def certifications(self) -> tuple[str, ...]:
+        """The certifications that it may require."""
+        stated = (self.certification, *(band.certification for band in self.bands))
+        return tuple(dict.fromkeys(name for name in stated if name is not None))
+
+    @property
     def outcomes(self) -> int:
         """Every outcome that the check states, certified with what it replaces."""
         mask = BIT["not applicable"] if self.applies is not None else 0

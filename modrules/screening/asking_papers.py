@@ -21,7 +21,7 @@ from modrules.screening.documents import Document
 from modrules.screening.evidence import Required, wanted_by
 from modrules.screening.papers import Papers
 from modrules.screening.question import Question
-from modrules.screening.report import Report, Screening, states_of
+from modrules.screening.report import Report, Screening
 from modrules.screening.varying import Reads
 
 EVIDENCE: Final = "evidence"
@@ -76,7 +76,7 @@ def _offered(report: Report) -> dict[str, str]:
     found: dict[str, str] = {}
     for screening in report._screenings:
         certifications = screening.ruleset.flat.certifications
-        names = [name for name, _, _ in states_of(screening)]
+        names = [name for name, _, _ in screening.states]
         enough = {other for name in names for other in sufficient(screening.ruleset.typed, name)}
         for name, item in certifications.items():
             if name in enough:
@@ -189,7 +189,7 @@ def _asking_for(document: Document, screening: Screening) -> list[Required]:
     """The certifications that may be required and that ask for a document."""
     typed = screening.ruleset.typed
     found = []
-    for name, state, causes in states_of(screening):
+    for name, state, causes in screening.states:
         taken = {str(e.id) for e in typed.flat.certifications[name].evidence}
         if document.certification in sufficient(typed, name) or document.document in taken:
             found.append((name, state, causes))

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening.findings import Finding, changed_text, said_of
-from modrules.screening.report import Report, _in_order, _title, combined, states_of
+from modrules.screening.report import Report, _in_order, _title, combined
 
 _RANK: Final = {outcome: rank for rank, outcome in enumerate(OUTCOMES)}
 
@@ -104,7 +104,7 @@ def certifications(report: Report) -> dict[str, tuple[str, str]]:
     return {
         name: (str(screening.ruleset.flat.certifications[name].title), state)
         for screening in report._screenings
-        for name, state, _ in states_of(screening)
+        for name, state, _ in screening.states
     }
 
 

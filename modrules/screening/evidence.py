@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from modrules.language import domains as d
 from modrules.language.records import Open, attribute, records_of
@@ -21,6 +21,7 @@ from modrules.screening.covering import (
     within,
 )
 from modrules.screening.documents import CERTIFYING, CLAIM, NUMBER, PART, VARIANT, Document
+from modrules.screening.papers import Row
 from modrules.screening.prepared import Run
 from modrules.screening.values import shown
 
@@ -58,6 +59,32 @@ class Told:
     problems: list[str] = field(default_factory=list)
 
 
+class Asked(NamedTuple):
+    """A certification that is asked for, and what it is wanted for.
+
+    ``covering``: of each document, whether it covers what some finding asks for; ``supplying``:
+    of each item of evidence, whether it counts for all.
+    """
+
+    item: Certification
+    enough: frozenset[str]
+    wanted: list[Any]
+    covering: tuple[Row, ...]
+    supplying: Row
+
+
+def _asked(run: Run, name: str, causes: list[Finding]) -> Asked:
+    papers, wanted = run.bound.papers, wanted_by(run, causes)
+    rows = dict.fromkeys(papers.covering(name, wanted_by(run, [finding])) for finding in causes)
+    return Asked(
+        run.ruleset.flat.certifications[name],
+        run.ruleset.sufficient(name),
+        wanted,
+        tuple(rows),
+        papers.supplying(wanted),
+    )
+
+
 def documents_of(
     screenings: Sequence[tuple[Run, Callable[[str], str], Sequence[Required]]],
 ) -> list[dict[str, Any]]:
@@ -68,13 +95,14 @@ def documents_of(
     """
     every: dict[str, Told] = {}
     for run, _, required in screenings:
+        asked = [_asked(run, name, causes) for name, _, causes in required]
         for document in run.bound.documents:
             told = every.get(document.id)
             if told is None:
                 told = every[document.id] = Told(
                     document, _what(run, document), _covers(run, document)
                 )
-            _tell(told, document, run, required)
+            _tell(told, document, run, asked)
     for told in every.values():
         if not told.needed:
             told.problems.append("No check of this screening asks for it.")
@@ -97,25 +125,23 @@ def _data(told: Told) -> dict[str, Any]:
     }
 
 
-def _tell(told: Told, document: Document, run: Run, required: Sequence[Required]) -> None:
+def _tell(told: Told, document: Document, run: Run, asked: Sequence[Asked]) -> None:
     """Adds what one screening has to say of a document, by its own vocabulary."""
-    certifications = run.ruleset.flat.certifications
+    papers, certifications = run.bound.papers, run.ruleset.flat.certifications
     told.problems += _of_itself(run, document)
-    for name, _, causes in required:
-        item = certifications[name]
-        wanted = wanted_by(run, causes)
+    limits = list(_of_limits(run, document))
+    for item, enough, wanted, covering, supplying in asked:
+        title = str(item.title)
         if document.certification is not None:
-            if document.certification not in sufficient(run.ruleset.typed, name):
+            if document.certification not in enough:
                 continue
             told.needed = True
-            if any(_holds(run, document, name, finding) for finding in causes):
-                told.used_for.append(str(item.title))
-            told.problems += _of_cover(run, document, str(item.title), wanted)
-            if (
-                item.approval_before_work
-                or certifications[document.certification].approval_before_work
-            ):
-                told.problems += _of_approval(run, document, str(item.title), wanted)
+            if any(papers.mask(document, row) == d.TRUE for row in covering):
+                told.used_for.append(title)
+            told.problems += [*_of_parts(run, document, title, wanted), *limits]
+            before = certifications[document.certification].approval_before_work
+            if item.approval_before_work or before:
+                told.problems += _of_approval(run, document, title, wanted)
         for evidence in item.evidence:
             if document.document != evidence.id:
                 continue
@@ -123,27 +149,22 @@ def _tell(told: Told, document: Document, run: Run, required: Sequence[Required]
             title = f"{item.title}: {evidence.title}"
             if says_no_vehicle(document, run.ruleset.typed):
                 told.problems.append(_SAYS_NO_VEHICLE)
-            if supplies(run, document, wanted):
+            if papers.mask(document, supplying) == d.TRUE:
                 told.used_for.append(title)
-            told.problems += _of_cover(run, document, title, wanted)
-
-
-def supplies(run: Run, document: Document, wanted: Sequence[Any]) -> bool:
-    """Whether an item of evidence surely counts for all the modifications that it is wanted for."""
-    papers = run.bound.papers
-    return papers.mask(document, papers.supplying(wanted)) == d.TRUE
+            told.problems += [*_of_parts(run, document, title, wanted), *limits]
 
 
 def evidence_of(run: Run, item: Certification, causes: list[Finding]) -> list[dict[str, Any]]:
     """What a certification takes, and which document supplies it for all that it is for."""
-    wanted = wanted_by(run, causes)
+    papers = run.bound.papers
+    supplying = papers.supplying(wanted_by(run, causes))
     found = []
     for evidence in item.evidence:
         by = next(
             (
                 document.id
                 for document in run.bound.documents
-                if document.document == evidence.id and supplies(run, document, wanted)
+                if document.document == evidence.id and papers.mask(document, supplying) == d.TRUE
             ),
             None,
         )
@@ -185,7 +206,11 @@ def wrong_with(
     run: Run, document: Document, item: Certification, wanted: Sequence[Any]
 ) -> list[str]:
     """All that keeps a document from standing for a certification of some modifications."""
-    why = [*_of_itself(run, document), *_of_cover(run, document, str(item.title), wanted)]
+    why = [
+        *_of_itself(run, document),
+        *_of_parts(run, document, str(item.title), wanted),
+        *_of_limits(run, document),
+    ]
     if item.approval_before_work:
         why += _of_approval(run, document, str(item.title), wanted)
     return list(dict.fromkeys(why))
@@ -204,11 +229,6 @@ def wanted_by(run: Run, causes: list[Finding]) -> list[Any]:
     if any(not finding.modifications for finding in causes):
         return list(world.modification_)
     return [m for m in world.modification_ if m.id in names]
-
-
-def _holds(run: Run, document: Document, name: str, finding: Finding) -> bool:
-    papers = run.bound.papers
-    return papers.mask(document, papers.covering(name, wanted_by(run, [finding]))) == d.TRUE
 
 
 # -- the sentences -----------------------------------------------------------------------
@@ -293,8 +313,8 @@ def _of_name(
         yield f'It is for {word} {told}, and that of {whose} is "{value}".'
 
 
-def _of_cover(run: Run, document: Document, title: str, wanted: Sequence[Any]) -> Iterator[str]:
-    """Where it covers less than was done."""
+def _of_parts(run: Run, document: Document, title: str, wanted: Sequence[Any]) -> Iterator[str]:
+    """Which modifications and parts it does not cover."""
     outside = [m.id for m in wanted if m.id not in document.modifications]
     if outside:
         yield f"It does not cover modification {_listed(outside)}, as {title} would have to."
@@ -303,6 +323,10 @@ def _of_cover(run: Run, document: Document, title: str, wanted: Sequence[Any]) -
             if modification.id in document.modifications:
                 whose = f"modification {modification.id}"
                 yield from _of_name(run, modification, PART, document.parts, "part", whose)
+
+
+def _of_limits(run: Run, document: Document) -> Iterator[str]:
+    """Where it covers less than was done."""
     typed = run.ruleset.typed
     for fact_id, limit in document.up_to.items():
         fact = typed.names.facts[fact_id]

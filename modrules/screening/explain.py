@@ -18,7 +18,7 @@ from modrules.language.records import Open, attribute, bound_records
 from modrules.language.tree import FactName, Node, in_text_order
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening import covering
-from modrules.screening.lists import conditions, lacks, settle
+from modrules.screening.lists import conditions, lacks, settle, telling_whole
 from modrules.screening.prepared import NotGiven, Ruleset, Run, bindings, concerned
 from modrules.screening.show import number_words
 
@@ -173,18 +173,30 @@ def trials(fact: OpenFact, today: int) -> list[Any]:
 def missing(run: Run, check: TypedCheck, subject: Any, possible: int) -> list[OpenFact]:
     """The open facts of which a value alone can narrow the finding; all, where only several can."""
     candidates = open_facts(run, check, subject)
+    read = len(candidates)
     if possible & HELD == HELD:
         known = {fact.address for fact in candidates}
         candidates += _open_papers(run, check, subject, known)
     if len(candidates) < 2:
         return candidates
-    deciding = []
-    for fact in candidates[:MOST_TRIED]:
-        for value in trials(fact, run.bound.world.today):
-            world, moved = with_value(run, subject, [(fact, value)])
-            if run.evaluate(check, moved, world, enough=possible) != possible:
-                deciding.append(fact)
-                break
+    whole = telling_whole(run.ruleset.typed, run.bound.world)
+
+    def tried(fact: OpenFact, value: Any, *, read: bool) -> int:
+        if not (read or isinstance(subject, NotGiven) or fact.fact.id in whole):
+            here = run.bound.papers.here_with(fact.record, fact.fact, value)
+            if here is not None:
+                return run.evaluate_by(check, subject, here, enough=possible)
+        world, moved = with_value(run, subject, [(fact, value)])
+        return run.evaluate(check, moved, world, enough=possible)
+
+    deciding = [
+        fact
+        for number, fact in enumerate(candidates[:MOST_TRIED])
+        if any(
+            tried(fact, value, read=number < read) != possible
+            for value in trials(fact, run.bound.world.today)
+        )
+    ]
     return deciding or candidates
 
 

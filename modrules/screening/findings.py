@@ -325,8 +325,7 @@ class Finding:
             return ()
         check = self._check
         if check.requires is not None or isinstance(self._raw[1], NotGiven):
-            stated = [check.certification, *(band.certification for band in check.bands)]
-            return tuple(dict.fromkeys(name for name in stated if name is not None))
+            return check.certifications
         reached: list[str] = []
 
         def held(of: TypedCheck, name: str, subject: Any) -> int:

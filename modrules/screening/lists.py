@@ -13,7 +13,7 @@ from typing import Any
 from modrules.language import domains as d
 from modrules.language.possible import Env
 from modrules.language.records import Layout, world_mask
-from modrules.language.tree import Node
+from modrules.language.tree import Node, walk
 from modrules.ruleset.typed import TypedRuleset
 
 
@@ -39,6 +39,12 @@ def find_lacking(world: Any) -> None:
 def conditions(typed: TypedRuleset, world: Any, names: Iterable[str]) -> list[Node]:
     """On what it hangs whether those of these lists that are given are whole."""
     return [typed.whole[name] for name in dict.fromkeys(names) if name in world.whole_if]
+
+
+def telling_whole(typed: TypedRuleset, world: Any) -> frozenset[str]:
+    """The facts that tell whether the lists that are given are whole."""
+    nodes = walk(conditions(typed, world, world.whole_if))
+    return frozenset(n.value[1] for n in nodes if n.op in ("fact", "stated", "fallback"))
 
 
 def lacks(world: Any, subject: str) -> bool:

@@ -170,13 +170,9 @@ def _papers(screening: Screening, finding: Finding) -> Iterator[Target]:
         fitted = target_of(ruleset, record, names["modification.fitted"])
         if is_open(fitted):
             yield fitted
-    for document in bound.documents:
-        for name in document.facts:
-            fact = names.get(name)
-            if fact is None:
-                continue
-            for record in records_of(bound.world, fact.subject):
-                if hasattr(record, fact.slot):
-                    target = target_of(ruleset, record, fact)
-                    if is_open(target):
-                        yield target
+    for fact in [names[name] for name in bound.papers.facts if name in names]:
+        for record in records_of(bound.world, fact.subject):
+            if isinstance(getattr(record, fact.slot, None), Open):
+                target = target_of(ruleset, record, fact)
+                if is_open(target):
+                    yield target

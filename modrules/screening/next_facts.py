@@ -7,7 +7,9 @@ findings counted that are decided then. ``least`` holds whatever the value turns
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -18,12 +20,14 @@ from modrules.language.units import decimal_text, unit_factor
 from modrules.ruleset.models import Fact
 from modrules.screening import explain
 from modrules.screening.amounts import hard_range, present
+from modrules.screening.by_papers import only_covered, pieces_by, possible
 from modrules.screening.findings import Finding
+from modrules.screening.lines import NotStraight
 from modrules.screening.live import is_open, live_targets
 from modrules.screening.prepared import NotGiven
 from modrules.screening.report import Report, Screening
 from modrules.screening.sizes import sizes
-from modrules.screening.stretches import Piece, pieces_of, step_of
+from modrules.screening.stretches import Cut, Piece, pieces_of, step_of
 from modrules.screening.varying import Reads, Target, Varying, target_of
 from modrules.screening.writing import line_of, list_line, under
 
@@ -39,13 +43,13 @@ _PLATE: Final = "certification required"
 class NextFact:
     """An open fact, or a list that may lack entries (``target`` is None), and what it settles.
 
-    ``least`` and ``most``: the open findings that are decided once it is known, for the least
-    and the most telling of its values. ``bears_on``: the open findings that read it; ``shares``:
-    of each of these, over how much of the values it is decided. ``given``: it is given, but not
-    exactly; ``now``: what is known; ``precision``: how precisely to measure it again, as ``to
-    within 2 mm``. ``settle``: when it can first be settled for work that is planned. ``line`` and
-    ``under``: how it is written in a submission, and where. ``may_be_empty``: of a list, that a
-    vehicle may have no entry of it.
+    ``least`` and ``most``: the open findings that are decided once it is known, for the least and
+    the most telling of its values. ``shares``: of each open finding on which it bears, over how
+    much of the values it is decided. ``given``: it is given, but not exactly; ``now``: what is
+    known; ``precision``: how precisely to measure it again, as ``to within 2 mm``. ``settle``:
+    when it can first be settled for work that is planned. ``line`` and ``under``: how it is
+    written in a submission, and where. ``may_be_empty``: of a list, that a vehicle may have no
+    entry of it.
     """
 
     address: str
@@ -62,14 +66,18 @@ class NextFact:
     under: str
     least: int
     most: int
-    bears_on: tuple[Finding, ...]
-    shares: tuple[Fraction, ...]
+    shares: Mapping[Finding, Fraction]
     may_be_empty: bool = False
+
+    @property
+    def bears_on(self) -> tuple[Finding, ...]:
+        """The open findings that read it."""
+        return tuple(self.shares)
 
     @property
     def mean(self) -> Fraction:
         """The open findings that are decided once it is known, over all its values alike."""
-        return sum(self.shares, Fraction(0))
+        return sum(filter(None, self.shares.values()), Fraction(0))
 
     def to_dict(self) -> dict[str, Any]:
         return {
@@ -86,8 +94,8 @@ class NextFact:
             "under": self.under,
             "settles_at_least": self.least,
             "settles_at_most": self.most,
-            "bears_on": len(self.bears_on),
-            "findings": list(dict.fromkeys(finding.check for finding in self.bears_on)),
+            "bears_on": len(self.shares),
+            "findings": list(dict.fromkeys(finding.check for finding in self.shares)),
         }
 
 
@@ -103,13 +111,17 @@ def next_facts(report: Report) -> list[NextFact]:
 
 def _telling(fact: NextFact) -> tuple[Any, ...]:
     # Of two that settle as much, the one on which a modification hangs is asked for first.
-    hanging = sum(1 for finding in fact.bears_on if finding.modifications)
+    hanging = sum(1 for finding in fact.shares if finding.modifications)
     settles = (-fact.mean, -fact.least, -fact.most)
-    return fact.given, fact.target is None, *settles, -hanging, -len(fact.bears_on), fact.address
+    return fact.given, fact.target is None, *settles, -hanging, -len(fact.shares), fact.address
 
 
-def for_modification(name: str, facts: Sequence[NextFact]) -> list[NextFact]:
+def for_modification(
+    name: str, about: Sequence[Finding], facts: Sequence[NextFact]
+) -> list[NextFact]:
     """Facts by what they settle of one modification, its plate first; equal ones as they come.
+
+    ``about`` are the findings that bear on it.
 
     What is said of the modification itself comes first, then the part that is chosen for it, then
     the vehicle, and other modifications last; at the end, what by itself settles nothing of it
@@ -118,13 +130,13 @@ def for_modification(name: str, facts: Sequence[NextFact]) -> list[NextFact]:
 
     def place(fact: NextFact) -> tuple[Any, ...]:
         concerned = [
-            (share, _PLATE in finding.possible)
-            for finding, share in zip(fact.bears_on, fact.shares, strict=True)
-            if name in finding.modifications
+            (fact.shares[finding], _PLATE in finding.possible)
+            for finding in about
+            if finding in fact.shares
         ]
         plate = [share for share, on_plate in concerned if on_plate]
-        every = sum((share for share, _ in concerned), Fraction(0))
-        settles = (-sum(plate, Fraction(0)), -len(plate), -every, -len(concerned))
+        every = sum((share for share, _ in concerned if share), Fraction(0))
+        settles = (-sum(filter(None, plate), Fraction(0)), -len(plate), -every, -len(concerned))
         return fact.given, not (every or plate), _whose(fact, name), *settles
 
     return sorted(facts, key=place)
@@ -179,13 +191,19 @@ def described(report: Report, target: Target) -> NextFact:
 
 def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]) -> NextFact:
     pieces = _pieces(target, rows)
-    tried = [*_of_pieces(target, pieces), *_of_values(report, target, rows)]
-    weight = sum((w for w, _ in tried), Fraction(0)) or Fraction(1)
-    shares = [
-        sum((w for w, decided in tried if decided[n]), Fraction(0)) / weight
-        for n in range(len(rows))
-    ]
-    counts = [sum(decided) for _, decided in tried]
+    stretches, over = _of_pieces(target, pieces)
+    values, at = _of_values(report, target, rows)
+    weights = [*stretches, *values]
+    weight = sum(weights, Fraction(0)) or Fraction(1)
+    # Of many findings few go different ways.
+    ways = [(*one, *other) for one, other in zip(over or ((),) * len(rows), at, strict=True)]
+    share = {
+        way: sum((w for w, decided in zip(weights, way, strict=True) if decided), Fraction(0))
+        / weight
+        for way in set(ways)
+    }
+    times = Counter(ways)
+    counts = [sum(n for way, n in times.items() if way[i]) for i in range(len(weights))]
     item = target.item
     given = any(target.address in s.run.bound.given for s in report._screenings)
     unbounded = target.fact.type.kind == "text" and target.value.values is None
@@ -204,8 +222,7 @@ def _fact(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]
         under(target),
         0 if unbounded else min(counts, default=0),
         max(counts, default=0),
-        tuple(finding for finding, _ in rows),
-        tuple(shares),
+        dict(zip((finding for finding, _ in rows), (share[way] for way in ways), strict=True)),
     )
 
 
@@ -216,7 +233,19 @@ def _pieces(target: Target, rows: Sequence[tuple[Finding, Varying]]) -> list[lis
         return []
     low, high = _ends(target)
     step = step_of(target, low, high, _PARTS) if low < high else Fraction(1)
-    return [pieces_of(varying, finding, low, high, step) for finding, varying in rows]
+    found: dict[int, list[Piece]] = {}
+    alike: dict[int, tuple[Varying, list[tuple[int, Finding]]]] = {}
+    for row, (finding, varying) in enumerate(rows):
+        if only_covered(varying, finding):
+            alike.setdefault(id(varying), (varying, []))[1].append((row, finding))
+    for varying, members in alike.values():
+        with suppress(NotStraight):
+            made = pieces_by(varying, [finding for _, finding in members], low, high)
+            found.update(zip((row for row, _ in members), made, strict=True))
+    return [
+        found[row] if row in found else pieces_of(varying, finding, low, high, step)
+        for row, (finding, varying) in enumerate(rows)
+    ]
 
 
 def _ends(target: Target) -> tuple[Any, Any]:
@@ -253,29 +282,51 @@ def floored(value: Fraction, digits: int = 2) -> str:
     return decimal_text(Fraction(int(value * 10**places), 10**places), places)
 
 
-#: The weight of a value or stretch, and which of the findings are decided there.
-_Tried = tuple[Fraction, tuple[bool, ...]]
+#: The weights of stretches or values, and of each finding at which of them it is decided.
+_Tried = tuple[list[Fraction], list[tuple[bool, ...]]]
 
 
-def _of_pieces(target: Target, every: list[list[Piece]]) -> Iterator[_Tried]:
-    """Which of the findings are decided over each stretch of a number, and its weight."""
-    if every:
-        yield from _together(every, *_ends(target))
+def _of_pieces(target: Target, every: list[list[Piece]]) -> _Tried:
+    """The stretches of a number over which the same findings are decided."""
+    if not every:
+        return [], []
+    low, high = _ends(target)
+    lists = {id(own): own for own in every}
+    cuts = sorted({(low, 0), (high, 1), *(p.start for own in lists.values() for p in own)})
+    # A single value counts, but next to a stretch it weighs nothing.
+    weights = [
+        Fraction(end[0] - start[0]) if low < high else Fraction(1) for start, end in pairwise(cuts)
+    ]
+    decided = {key: tuple(_decided(own, cuts)) for key, own in lists.items()}
+    return weights, [decided[id(own)] for own in every]
 
 
-def _of_values(
-    report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]
-) -> Iterator[_Tried]:
-    """Which of the findings are decided for each value that is no number, and its weight."""
+def _decided(own: list[Piece], cuts: list[Cut]) -> Iterator[bool]:
+    """Whether a finding with these stretches is decided between one cut and the next."""
+    waiting = iter(own)
+    piece = next(waiting, None)
+    for start, end in pairwise(cuts):
+        while piece is not None and piece.end <= start:
+            piece = next(waiting, None)
+        yield bool(
+            piece is not None and piece.start <= start and end <= piece.end and _single(piece.mask)
+        )
+
+
+def _of_values(report: Report, target: Target, rows: Sequence[tuple[Finding, Varying]]) -> _Tried:
+    """The values that are no number."""
     weighed = [(Fraction(1), one) for one in candidates(report, target)]
     if target.value.none and target.is_number:
         weighed.append((Fraction(0), NONE_STATED))
-    for weight, one in weighed:
-        decided = []
-        for finding, varying in rows:
+    decided: list[tuple[bool, ...]] = [()] * len(rows)
+    for _, one in weighed:
+        for varying in {id(varying): varying for _, varying in rows}.values():
             varying.set(one)
-            decided.append(_single(varying.possible(finding)))
-        yield weight, tuple(decided)
+        for row, (finding, varying) in enumerate(rows):
+            covered = only_covered(varying, finding)
+            mask = possible(varying, finding) if covered else varying.possible(finding)
+            decided[row] = (*decided[row], _single(mask))
+    return [weight for weight, _ in weighed], decided
 
 
 def candidates(report: Report, target: Target) -> list[Any]:
@@ -290,16 +341,6 @@ def candidates(report: Report, target: Target) -> list[Any]:
     else:
         return []
     return [*found, NONE_STATED] if value.none else found
-
-
-def _together(every: list[list[Piece]], low: Any, high: Any) -> Iterator[_Tried]:
-    cuts = sorted({(low, 0), (high, 1), *(piece.start for own in every for piece in own)})
-    for start, end in pairwise(cuts):
-        decided = tuple(
-            any(p.start <= start and end <= p.end and _single(p.mask) for p in own) for own in every
-        )
-        # A single value counts, but next to a stretch it weighs nothing.
-        yield Fraction(end[0] - start[0]) if low < high else Fraction(1), decided
 
 
 def _single(mask: int) -> bool:
@@ -350,8 +391,7 @@ def _lists(report: Report) -> Iterator[NextFact]:
             "",
             0,
             sum(alone),
-            tuple(findings),
-            tuple(Fraction(one, 2) for one in alone),
+            {one: Fraction(settles, 2) for one, settles in zip(findings, alone, strict=True)},
             not whole,
         )
 

@@ -68,6 +68,7 @@ class Papers:
         "_rests",
         "_rows",
         "_tests",
+        "_tried",
         "_typed",
         "_unlisted",
         "_world",
@@ -115,6 +116,7 @@ class Papers:
         )
         self._hanging = tuple(self._stated())
         self._rests: dict[tuple[_Key, ...], Row] = {}
+        self._tried: dict[tuple[_Key, Any], Row] = {}
         self._enough: dict[str, tuple[int, int]] = {}
         self._counting = self._rows_of(self._dates_and_names)
         self._in_force = self._rows_of(lambda one: not_out_of_date(one, world.today))
@@ -192,9 +194,12 @@ class Papers:
 
     def _row(self, record: Any, fact: FactName, tests: _Tests) -> Row:
         """Of each document what it comes to by one fact of a record."""
+        return self._tested(getattr(record, fact.slot), tests, self._concerned(record))
+
+    def _concerned(self, record: Any) -> int:
+        """The documents that cover what is said of a record, if it is a modification."""
         kind = record.kind in self._typed.flat.kinds
-        concerned = self._naming.get(record.id, 0) if kind else self._all
-        return self._tested(getattr(record, fact.slot), tests, concerned)
+        return self._naming.get(record.id, 0) if kind else self._all
 
     def _tested(self, value: Any, tests: _Tests, concerned: int) -> Row:
         may, may_not = self._all, 0
@@ -209,7 +214,24 @@ class Papers:
 
     def here(self, world: Any) -> Row:
         """Of each document whether it is for this vehicle and covers as much as was done."""
-        changed = list(self._changed(world))
+        return self._here(list(self._changed(world)), world)
+
+    def here_with(self, record: Any, fact: FactName, value: Any) -> Row | None:
+        """The same where one fact of a record has another value.
+
+        None for a fact that is held against documents of its own modification alone.
+        """
+        asked = [tests for one, tests in self._tests.get(fact.subject, ()) if one.id == fact.id]
+        if not asked:
+            return None
+        key = (id(record), fact.id)
+        found = self._tried.get((key, value))
+        if found is None:
+            row = self._tested(value, asked[0], self._concerned(record))
+            found = self._tried[key, value] = self._here([(key, row)], self._world)
+        return found
+
+    def _here(self, changed: list[tuple[_Key, Row]], world: Any) -> Row:
         keys = tuple([key for key, _ in changed])
         row = self._rests.get(keys)
         if row is None:
@@ -257,12 +279,12 @@ class Papers:
         approved = self._rows_of(lambda document: before_fitting(document, fitted))
         return part, fitted, both(row, (naming, self._all ^ naming)), approved
 
-    def counting(self, needed: Sequence[Any], world: Any = None, before: int = 0) -> Row:
-        """Of each document whether it counts for all of some modifications.
+    def _counting_for(self, needed: Sequence[Any], before: int = 0) -> Row:
+        """Of each document whether it counts for all of some modifications, but for ``here``.
 
         ``before``: those that must have been issued before the work.
         """
-        may, may_not = both(self._counting, self.here(self._world if world is None else world))
+        may, may_not = self._counting
         for modification in needed:
             _, _, own, approved = self._of(modification)
             may &= own[0] & (approved[0] | ~before)
@@ -271,16 +293,24 @@ class Papers:
 
     # -- what it comes to ------------------------------------------------------------------
 
-    def covering(self, certification: str, needed: Sequence[Any], world: Any = None) -> Row:
-        """Of each document whether it covers a certification for all of some modifications."""
+    def asked(self, certification: str, needed: Sequence[Any]) -> Row:
+        """Of each document whether it covers a certification, but for what is in ``here``."""
         enough, before = self._enough_for(certification)
-        may, may_not = self.counting(needed, world, before)
+        may, may_not = self._counting_for(needed, before)
         return may & enough, may_not | self._all & ~enough
+
+    def covering(self, certification: str, needed: Sequence[Any]) -> Row:
+        """Of each document whether it covers a certification for all of some modifications."""
+        return both(self.asked(certification, needed), self.here(self._world))
+
+    def outcomes(self, row: Row) -> int:
+        """The outcomes that a required certification may have turned into, by such a row."""
+        return (REQUIRED if row[1] == self._all else 0) | (CERTIFIED if row[0] else 0)
 
     def supplying(self, needed: Sequence[Any]) -> Row:
         """Of each item of evidence whether it counts for all of some modifications."""
         claims = self._those(document.kind == CLAIM for document in self.every)
-        may, may_not = self.counting(needed)
+        may, may_not = both(self._counting_for(needed), self.here(self._world))
         return may & ~claims, may_not | claims
 
     def open_facts(self, needed: Sequence[Any]) -> Iterator[tuple[Any, FactName, tuple[str, ...]]]:
@@ -297,9 +327,7 @@ class Papers:
 
     def held(self, certification: str, needed: Sequence[Any], world: Any) -> int:
         """The outcomes that a required certification may have turned into."""
-        may, may_not = self.covering(certification, needed, world)
-        outcomes = REQUIRED if may_not == self._all else 0
-        return outcomes | (CERTIFIED if may else 0)
+        return self.outcomes(both(self.asked(certification, needed), self.here(world)))
 
     def in_force(self, world: Any) -> Row:
         """Of each document whether it is in force if it is the paper of a plate on the vehicle.

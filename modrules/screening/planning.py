@@ -48,14 +48,14 @@ def first_question(report: Report, ranked: Sequence[NextFact]) -> NextFact:
 
 def _group(start: NextFact, ranked: Sequence[NextFact]) -> list[NextFact]:
     """The facts that are joined to the first by findings that read several of them."""
-    group, findings = [start], set(map(id, start.bears_on))
+    group, findings = [start], set(map(id, start.shares))
     grown = True
     while grown:
         grown = False
         for fact in ranked:
-            if fact not in group and not findings.isdisjoint(map(id, fact.bears_on)):
+            if fact not in group and not findings.isdisjoint(map(id, fact.shares)):
                 group.append(fact)
-                findings.update(map(id, fact.bears_on))
+                findings.update(map(id, fact.shares))
                 grown = True
     return [fact for fact in ranked if fact in group]
 
@@ -77,7 +77,7 @@ def _values(report: Report, fact: NextFact, reads: Reads) -> list[tuple[Fraction
     if not varying.straight or low >= high:
         return []
     ends = {low, high}
-    for finding in fact.bears_on:
+    for finding in fact.shares:
         for piece in pieces_of(varying, finding, low, high, step_of(target, low, high)):
             ends.add(piece.end[0])
     places = sorted(ends)
@@ -101,9 +101,9 @@ class _Plan:
         self.facts = facts
         self.values = values
         self.findings: list[Finding] = list(
-            {id(f): f for fact in facts for f in fact.bears_on}.values()
+            {id(f): f for fact in facts for f in fact.shares}.values()
         )
-        self.readers = [frozenset(map(id, fact.bears_on)) for fact in facts]
+        self.readers = [frozenset(map(id, fact.shares)) for fact in facts]
         self._costs: dict[tuple[int, ...], tuple[Fraction, int]] = {}
 
     def best(self) -> int:

@@ -24,6 +24,7 @@ from modrules.ruleset.typed import BIT, EVERY_OUTCOME, TypedCheck, TypedRuleset
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
 from modrules.screening.covering import REQUIRED, sufficient
 from modrules.screening.evaluate import Evaluator, Held
+from modrules.screening.papers import Row, both
 from modrules.screening.submission import Bound
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
@@ -189,12 +190,14 @@ def _unlisted(check: TypedCheck, world: Any) -> list[Any]:
 class Run:
     """One screening of one submission against one ruleset."""
 
-    __slots__ = ("_held", "_typer", "bound", "raw", "ruleset")
+    __slots__ = ("_asked", "_held", "_typer", "_with", "bound", "raw", "ruleset")
 
     def __init__(self, ruleset: Ruleset, bound: Bound) -> None:
         self.ruleset = ruleset
         self.bound = bound
         self._held: dict[tuple[str, tuple[Any, ...]], int] = {}
+        self._asked: dict[tuple[int, tuple[Any, ...]], tuple[Row, ...]] = {}
+        self._with: dict[tuple[int, Any, tuple[int, ...]], int] = {}
         self.raw: list[Raw] = []
         self._typer: Typer | None = None
 
@@ -248,6 +251,37 @@ class Run:
             env = Env(world, bindings(check, one))
             mask |= self.ruleset.evaluator(check).possible(env, held, one, enough)
         return mask
+
+    def asked(self, check: TypedCheck, subject: Any) -> tuple[Row, ...]:
+        """Of each certification that a check may require, ``Papers.asked``."""
+        world, papers = self.bound.world, self.bound.papers
+        needed = concerned(check, subject, world, self.ruleset.flat.kinds) or world.modification_
+        key = (check.index, needed)
+        found = self._asked.get(key)
+        if found is None:
+            found = tuple([papers.asked(name, needed) for name in check.certifications])
+            self._asked[key] = found
+        return found
+
+    def evaluate_by(self, check: TypedCheck, subject: Any, here: Row, *, enough: int) -> int:
+        """What a check may come to where nothing is otherwise but what documents come to."""
+        outcomes = self.bound.papers.outcomes
+        answers = tuple([outcomes(both(row, here)) for row in self.asked(check, subject)])
+        return self.evaluate_with(check, subject, answers, enough=enough)
+
+    def evaluate_with(
+        self, check: TypedCheck, subject: Any, answers: tuple[int, ...], *, enough: int
+    ) -> int:
+        """What a check may come to by what the certifications that it may require turned into."""
+        key = (check.index, subject, answers)
+        found = self._with.get(key)
+        if found is None:
+            told = dict(zip(check.certifications, answers, strict=True))
+            env = Env(self.bound.world, bindings(check, subject))
+            evaluator = self.ruleset.evaluator(check)
+            found = evaluator.possible(env, lambda _, name, __: told[name], subject, enough)
+            self._with[key] = found
+        return found
 
     def screen(self) -> list[Raw]:
         """Every finding as a plain tuple, in no particular order."""

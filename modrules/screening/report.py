@@ -11,7 +11,7 @@ from modrules.language.records import attribute
 from modrules.ruleset.words import OUTCOMES
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.consequences import look_at
-from modrules.screening.evidence import documents_of, evidence_of, holding, note_of
+from modrules.screening.evidence import Required, documents_of, evidence_of, holding, note_of
 from modrules.screening.findings import Finding
 from modrules.screening.loads import loads_of
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
@@ -65,6 +65,19 @@ class Screening:
         """In the order of the checks, then of the subjects."""
         raw = sorted(self.run.raw, key=lambda finding: finding[0])
         return tuple(Finding(self.run, each, self.look_up) for each in raw)
+
+    @cached_property
+    def states(self) -> list[Required]:
+        """Each certification that is or may be required: its id, its state, because of what."""
+        causes: dict[str, list[Finding]] = {}
+        for finding in self.findings:
+            for name in finding.certifications:
+                causes.setdefault(name, []).append(finding)
+        return [
+            (name, _state(self, name, causes[name]), causes[name])
+            for name in map(str, self.ruleset.flat.certifications)
+            if name in causes
+        ]
 
     def cited(self, citations: Iterable[Citation]) -> list[dict[str, Any]]:
         """Citations as plain data, each with the words that it leads to."""
@@ -234,7 +247,7 @@ def _measurements(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
 
 def _documents(screenings: Sequence[Screening]) -> list[dict[str, Any]]:
     """Each document, with what would void it where it is a plate or certificate that is held."""
-    every = [(screening, states_of(screening)) for screening in screenings]
+    every = [(screening, screening.states) for screening in screenings]
     found = documents_of([(s.run, s.named, states) for s, states in every])
     for entry in found:
         entry.update({"certification": None, "void": [], "room": []})
@@ -302,38 +315,42 @@ def _modifications(report: Report) -> list[dict[str, Any]]:
         for screening in reversed(screenings)
         for record in screening.run.bound.world.modification_
     }
+    bearing: dict[str, list[Finding]] = {}
+    for finding in report.findings:
+        for name in finding.modifications:
+            bearing.setdefault(name, []).append(finding)
+    asking = [
+        ({"id": screening.named(name), "state": state}, _concerned(causes))
+        for screening in screenings
+        for name, state, causes in screening.states
+    ]
     entries = []
     for name in _in_order(screenings[0], known):
         record, first = known[name]
-        about = [
-            (screening, finding)
-            for screening in screenings
-            for finding in screening.findings
-            if record.id in finding.modifications
-        ]
-        missing = dict.fromkeys(a for _, finding in about for a in finding.missing)
-        asked = for_modification(record.id, [f for a, f in facts.items() if a in missing])
-        certifications = []
-        for screening in screenings:
-            for name, state, causes in states_of(screening):
-                if any(record.id in finding.modifications for finding in causes):
-                    certifications.append({"id": screening.named(name), "state": state})
+        about = bearing.get(record.id, [])
+        missing = {address for finding in about for address in finding.missing}
+        asked = for_modification(record.id, about, [f for a, f in facts.items() if a in missing])
         kind = first.ruleset.flat.kinds[record.kind]
         entries.append(
             {
                 "id": record.id,
                 "kind": record.kind,
                 "title": _title(first, record.id) or str(kind.title),
-                "answer": combined(finding for _, finding in about) if about else None,
+                "answer": combined(about) if about else None,
                 "covered": bool(about),
                 "planned": planned(first.run, record),
                 "facts": facts_of(first.run, record),
                 "look_at": look_at(first.ruleset.flat, record.kind),
-                "certifications": certifications,
+                "certifications": [dict(one) for one, whose in asking if record.id in whose],
                 "missing": [fact.address for fact in asked],
             }
         )
     return entries
+
+
+def _concerned(findings: Iterable[Finding]) -> frozenset[str]:
+    """The ids of the modifications on which some findings bear."""
+    return frozenset(name for finding in findings for name in finding.modifications)
 
 
 def _in_order(screening: Screening, known: Mapping[str, Any]) -> list[str]:
@@ -352,22 +369,6 @@ def _title(screening: Screening, name: str) -> str:
 
 
 # -- certifications ----------------------------------------------------------------------
-
-States = list[tuple[str, str, list[Finding]]]
-
-
-def states_of(screening: Screening) -> States:
-    """Each certification that is or may be required: its id, its state, and because of what."""
-    causes: dict[str, list[Finding]] = {}
-    for finding in screening.findings:
-        for name in finding.certifications:
-            causes.setdefault(name, []).append(finding)
-    found = []
-    for name in screening.ruleset.flat.certifications:
-        if str(name) in causes:
-            concerned = causes[str(name)]
-            found.append((str(name), _state(screening, str(name), concerned), concerned))
-    return found
 
 
 def _state(screening: Screening, name: str, causes: list[Finding]) -> str:
@@ -398,7 +399,7 @@ def _certifications(screening: Screening) -> list[dict[str, Any]]:
             "evidence": evidence_of(screening.run, item, causes),
             "note": note_of(screening.run, name, item, state, causes),
         }
-        for name, state, causes in states_of(screening)
+        for name, state, causes in screening.states
         for item in [screening.ruleset.flat.certifications[name]]
     ]
 

@@ -8,7 +8,7 @@ has one outcome throughout, or until the part is as narrow as was asked for.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
@@ -53,7 +53,7 @@ def pieces_of(
     """The stretches of a finding over a closed range, from left to right, without gaps."""
     if varying.straight and not varying.calls(finding):
         try:
-            return merged(_traced(varying, finding, low, high))
+            return traced(varying, lambda: varying.possible(finding), low, high)
         except NotStraight:
             pass
     if varying.target.whole and high - low <= MOST_TRIED:
@@ -92,22 +92,37 @@ def merged(pieces: Iterable[Piece]) -> list[Piece]:
 # -- exactly -----------------------------------------------------------------------------
 
 
-def _traced(varying: Varying, finding: Finding, low: Exact, high: Exact) -> Iterator[Piece]:
+def traced(varying: Varying, possible: Callable[[], int], low: Exact, high: Exact) -> list[Piece]:
+    """The stretches over which something that is found for the fact as it is set is the same.
+
+    Raises NotStraight where it does not follow the fact in straight pieces, or in too many.
+    """
+    return merged(_traced(varying, possible, low, high))
+
+
+def _traced(
+    varying: Varying, possible: Callable[[], int], low: Exact, high: Exact
+) -> Iterator[Piece]:
     budget = MOST_EVALUATIONS
     step = varying.target.whole
     at = low
-    yield _point(varying, finding, at)
+
+    def found_at(value: Exact) -> int:
+        varying.set(whole(Fraction(value)))
+        return possible()
+
+    yield Piece((at, 0), (at, 1), found_at(at))
     while at < high:
         budget -= 1
         if budget < 0:
             raise NotStraight
         trace = Trace(at)
         varying.set(trace.line())
-        mask = varying.possible(finding)
+        mask = possible()
         end = high if trace.next is None or trace.next >= high else trace.next
         if not step:
             yield Piece((at, 1), (end, 0), mask)
-            yield _point(varying, finding, end)
+            yield Piece((end, 0), (end, 1), found_at(end))
             at = end
             continue
         # Of whole numbers, those between the two; then the first that lies on or past the end.
@@ -115,11 +130,7 @@ def _traced(varying: Varying, finding: Finding, low: Exact, high: Exact) -> Iter
         if first <= last:
             yield Piece((at, 1), (last, 1), mask)
         at = max(first, last + 1)
-        yield Piece((at - 1, 1), (at, 1), _at(varying, finding, at))
-
-
-def _point(varying: Varying, finding: Finding, value: Exact) -> Piece:
-    return Piece((value, 0), (value, 1), _at(varying, finding, value))
+        yield Piece((at - 1, 1), (at, 1), found_at(at))
 
 
 def _at(varying: Varying, finding: Finding, value: Exact) -> int:

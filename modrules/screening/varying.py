@@ -241,7 +241,9 @@ class Varying:
         for name in (*layout.singles, *layout.lists):
             old = getattr(world, attribute(name))
             if isinstance(old, tuple):
-                setattr(new, attribute(name), tuple(self._moved(record) for record in old))
+                # One in which nothing varies stays the very same.
+                if any(id(record) in self._copies for record in old):
+                    setattr(new, attribute(name), tuple([self._moved(record) for record in old]))
             elif old is not None:
                 setattr(new, attribute(name), self._moved(old))
         return new
@@ -322,18 +324,20 @@ class Varying:
 
     def reaches(self, finding: Finding) -> bool:
         """Whether the finding may come out otherwise for another value of the fact."""
-        subject = finding._raw[1]
-        check, world = finding._check, self.screening.run.bound.world
-        bound = bindings(check, subject)
-        for binding, name in self.reads.of_finding(finding):
-            if name in self.facts and any(
-                id(record) in self._copies for record in bound_records(world, bound, binding)
-            ):
-                return True
-        if isinstance(subject, NotGiven) or finding._nothing_there:
+        if self.read_by(finding):
+            return True
+        if isinstance(finding._raw[1], NotGiven) or finding._nothing_there:
             return False
-        names = {*(band.certification for band in check.bands), check.certification} - {None}
-        return bool(names) and self._documented()
+        return bool(finding._check.certifications) and self._documented()
+
+    def read_by(self, finding: Finding) -> bool:
+        """Whether an expression of the finding reads the fact, or what is estimated from it."""
+        world, bound = self.screening.run.bound.world, bindings(finding._check, finding._raw[1])
+        return any(
+            name in self.facts
+            and any(id(record) in self._copies for record in bound_records(world, bound, binding))
+            for binding, name in self.reads.of_finding(finding)
+        )
 
     def _documented(self) -> bool:
         """Whether what a document covers may depend on the fact."""
