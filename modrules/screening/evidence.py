@@ -295,22 +295,33 @@ def _of_vehicle(run: Run, document: Document) -> Iterator[str]:
         (VARIANT, document.variants, "variant"),
     ):
         if names:
-            yield from _of_name(run, vehicle, fact_id, names, word, "this vehicle")
+            yield from _of_name(run, vehicle, fact_id, _stated(names), word, "this vehicle")
 
 
 def _of_name(
-    run: Run, record: Any, fact_id: str, names: tuple[str, ...], word: str, whose: str
+    run: Run, record: Any, fact_id: str, names: Stated, word: str, whose: str
 ) -> Iterator[str]:
     """Whether a name on the paper is that of what is at hand."""
     fact = run.ruleset.typed.names.facts.get(fact_id)
     value = getattr(record, fact.slot, None) if fact is not None else None
-    if value is not None and is_named(known_by(names), value) == d.TRUE:
+    if value is not None and is_named(names.known, value) == d.TRUE:
         return
-    told = _listed(f'"{name}"' for name in names if name) or "an unknown one"
     if value is None or isinstance(value, Open):
-        yield f"It is for {word} {told}, and that of {whose} is not known."
+        yield f"It is for {word} {names.told}, and that of {whose} is not known."
     else:
-        yield f'It is for {word} {told}, and that of {whose} is "{value}".'
+        yield f'It is for {word} {names.told}, and that of {whose} is "{value}".'
+
+
+class Stated(NamedTuple):
+    """Names on a paper: as they are compared, and in words."""
+
+    known: frozenset[str]
+    told: str
+
+
+def _stated(names: tuple[str, ...]) -> Stated:
+    told = _listed(f'"{name}"' for name in names if name) or "an unknown one"
+    return Stated(known_by(names), told)
 
 
 def _of_parts(run: Run, document: Document, title: str, wanted: Sequence[Any]) -> Iterator[str]:
@@ -319,10 +330,11 @@ def _of_parts(run: Run, document: Document, title: str, wanted: Sequence[Any]) -
     if outside:
         yield f"It does not cover modification {_listed(outside)}, as {title} would have to."
     if document.parts:
+        parts = _stated(document.parts)
         for modification in wanted:
             if modification.id in document.modifications:
                 whose = f"modification {modification.id}"
-                yield from _of_name(run, modification, PART, document.parts, "part", whose)
+                yield from _of_name(run, modification, PART, parts, "part", whose)
 
 
 def _of_limits(run: Run, document: Document) -> Iterator[str]:

@@ -323,9 +323,7 @@ def _of_values(report: Report, target: Target, rows: Sequence[tuple[Finding, Var
         for varying in {id(varying): varying for _, varying in rows}.values():
             varying.set(one)
         for row, (finding, varying) in enumerate(rows):
-            covered = only_covered(varying, finding)
-            mask = possible(varying, finding) if covered else varying.possible(finding)
-            decided[row] = (*decided[row], _single(mask))
+            decided[row] = (*decided[row], _single(possible(varying, finding)))
     return [weight for weight, _ in weighed], decided
 
 

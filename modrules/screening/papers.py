@@ -8,9 +8,11 @@ few facts, only the pieces that hang on these are worked out anew.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import partial
-from typing import Any, Final
+from itertools import accumulate
+from operator import itemgetter, or_
+from typing import Any, Final, NamedTuple
 
 from modrules.language import domains as d
 from modrules.language.records import Open, attribute, records_of
@@ -26,17 +28,47 @@ from modrules.screening.covering import (
     is_named,
     known_by,
     not_out_of_date,
+    plain,
     says_no_vehicle,
     sufficient,
-    within,
 )
 from modrules.screening.documents import CERTIFYING, CLAIM, NUMBER, PART, VARIANT, Document
 
 #: With a bit for each document: those for which something may hold, those for which it may not.
 Row = tuple[int, int]
-_Tests = list[tuple[int, Callable[[Any], int]]]
+_Names = list[tuple[int, frozenset[str]]]
 _Key = tuple[int, str]
 _NOWHERE: Final = object()
+
+
+class Limits(NamedTuple):
+    """The values up to which documents cover one fact, ascending.
+
+    ``under``: for each place between them, the documents of which the limit lies before it.
+    """
+
+    limits: list[Any]
+    under: list[int]
+
+    def row(self, value: Any, every: int, concerned: int) -> Row:
+        """Of each document whether a value lies within what it covers.
+
+        A value that nobody states is not shown to, so it is not covered.
+        """
+        low, high, none = value.range if isinstance(value, Open) else (value, value, False)
+        all_of_them = self.under[-1] & concerned
+        if not low <= high:
+            return every & ~all_of_them, all_of_them
+        outside = self.under[bisect_left(self.limits, low)] & concerned
+        perhaps = self.under[bisect_left(self.limits, high)] & concerned
+        return every & ~outside, all_of_them if none else perhaps
+
+
+def limits_of(stated: Iterable[tuple[int, Any]]) -> Limits:
+    """The limits that documents state, each as the document's bit and the value."""
+    ascending = sorted(stated, key=itemgetter(1))
+    under = accumulate((bit for bit, _ in ascending), or_, initial=0)
+    return Limits([limit for _, limit in ascending], list(under))
 
 
 def both(one: Row, other: Row) -> Row:
@@ -53,6 +85,7 @@ class Papers:
     __slots__ = (
         "_all",
         "_approved",
+        "_asks",
         "_bearing",
         "_bits",
         "_certifications",
@@ -60,6 +93,7 @@ class Papers:
         "_enough",
         "_hanging",
         "_in_force",
+        "_known",
         "_naming",
         "_nobody",
         "_own",
@@ -67,7 +101,6 @@ class Papers:
         "_parts",
         "_rests",
         "_rows",
-        "_tests",
         "_tried",
         "_typed",
         "_unlisted",
@@ -97,16 +130,23 @@ class Papers:
             for name in document.modifications:
                 self._naming[name] = self._naming.get(name, 0) | bit
         #: by subject, the facts on which documents hang, each with what a document asks of it
-        self._tests: dict[str, list[tuple[FactName, _Tests]]] = {}
+        self._asks: dict[str, list[tuple[FactName, Limits | _Names]]] = {}
         #: by subject, the documents that cover something of it only up to a value
         self._unlisted: dict[str, int] = {}
-        for fact, tests in self._made():
-            self._tests.setdefault(fact.subject, []).append((fact, tests))
+        #: by the fact, the names that documents state for it
+        self._known = {
+            NUMBER: self._names_of(lambda one: one.vehicles),
+            VARIANT: self._names_of(lambda one: one.variants),
+            PART: self._names_of(lambda one: one.parts),
+        }
+        self._parts = self._known[PART]
+        for fact, asks in self._made():
+            self._asks.setdefault(fact.subject, []).append((fact, asks))
         self._rows: dict[_Key, Row] = {
-            (id(record), fact.id): self._row(record, fact, tests)
-            for subject, facts in self._tests.items()
+            (id(record), fact.id): self._row(record, fact, asks)
+            for subject, facts in self._asks.items()
             for record in records_of(world, subject)
-            for fact, tests in facts
+            for fact, asks in facts
         }
         #: the documents that name a vehicle or variant of which the vocabulary knows nothing
         self._nobody = self._those(
@@ -127,11 +167,6 @@ class Papers:
                 number = bare(document.number)
                 self._bearing[number] = self._bearing.get(number, 0) | bit
         self._part = typed.names.facts.get(PART)
-        self._parts: _Tests = [
-            (bit, partial(is_named, known_by(document.parts)))
-            for bit, document in self._each()
-            if document.parts
-        ]
         self._certifications = self._those(one.certification is not None for one in self.every)
         certifications = typed.flat.certifications
         self._approved = self._those(
@@ -151,19 +186,24 @@ class Papers:
     def _those(self, chosen: Iterable[Any]) -> int:
         return sum(1 << n for n, one in enumerate(chosen) if one)
 
-    def _made(self) -> Iterator[tuple[FactName, _Tests]]:
+    def _made(self) -> Iterator[tuple[FactName, Limits | _Names]]:
         """Each fact by which documents are limited or told apart, with what they ask of it."""
-        found: dict[str, _Tests] = {}
+        limits: dict[str, list[tuple[int, Any]]] = {}
         names = self._typed.names.facts
         for bit, document in self._each():
             for name, limit in document.up_to.items():
-                found.setdefault(name, []).append((bit, partial(within, limit)))
+                limits.setdefault(name, []).append((bit, limit))
                 subject = names[name].subject
                 self._unlisted[subject] = self._unlisted.get(subject, 0) | bit
-            for name, stated in ((NUMBER, document.vehicles), (VARIANT, document.variants)):
-                if stated and name in names:
-                    found.setdefault(name, []).append((bit, partial(is_named, known_by(stated))))
-        return ((names[name], tests) for name, tests in found.items())
+        for name, each in limits.items():
+            yield names[name], limits_of(each)
+        for name in (NUMBER, VARIANT):
+            if self._known[name] and name in names:
+                yield names[name], self._known[name]
+
+    def _names_of(self, stated: Callable[[Document], tuple[str, ...]]) -> _Names:
+        """The names that documents state, as they are compared."""
+        return [(bit, known_by(stated(one))) for bit, one in self._each() if stated(one)]
 
     def _stated(self) -> Iterator[tuple[FactName, tuple[str, ...]]]:
         """The facts on which it hangs what certifications cover, each once with its names."""
@@ -176,9 +216,18 @@ class Papers:
                     PART: document.parts,
                 }
                 for name in (*document.facts, FITTED):
-                    found.setdefault(name, stated.get(name, ()))
+                    if name not in found:
+                        found[name] = self._told_apart(name, stated.get(name, ()))
         names = self._typed.names.facts
         return ((names[name], each) for name, each in found.items() if name in names)
+
+    def _told_apart(self, fact: str, names: tuple[str, ...]) -> tuple[str, ...]:
+        """Of some names those between which documents tell, the first of each sort."""
+        first: dict[int, str] = {}
+        for name in names:
+            bare_name = plain(name)
+            first.setdefault(sum(b for b, known in self._known[fact] if bare_name in known), name)
+        return tuple(first.values())
 
     def _dates_and_names(self, document: Document) -> int:
         """What hangs on no record: its dates, and whether it says for which vehicle it is."""
@@ -192,24 +241,25 @@ class Papers:
 
     # -- rows ------------------------------------------------------------------------------
 
-    def _row(self, record: Any, fact: FactName, tests: _Tests) -> Row:
+    def _row(self, record: Any, fact: FactName, asks: Limits | _Names) -> Row:
         """Of each document what it comes to by one fact of a record."""
-        return self._tested(getattr(record, fact.slot), tests, self._concerned(record))
+        return self._came(getattr(record, fact.slot), asks, self._concerned(record))
 
     def _concerned(self, record: Any) -> int:
         """The documents that cover what is said of a record, if it is a modification."""
         kind = record.kind in self._typed.flat.kinds
         return self._naming.get(record.id, 0) if kind else self._all
 
-    def _tested(self, value: Any, tests: _Tests, concerned: int) -> Row:
+    def _came(self, value: Any, asks: Limits | _Names, concerned: int) -> Row:
+        if isinstance(asks, Limits):
+            return asks.row(value, self._all, concerned)
         may, may_not = self._all, 0
-        for bit, test in tests:
-            if bit & concerned:
-                mask = test(value)
-                if not mask & d.TRUE:
-                    may &= ~bit
-                if mask != d.TRUE:
-                    may_not |= bit
+        for bit, known in asks:
+            mask = is_named(known, value)
+            if not mask & d.TRUE:
+                may &= ~bit
+            if mask != d.TRUE:
+                may_not |= bit
         return may, may_not
 
     def here(self, world: Any) -> Row:
@@ -221,13 +271,13 @@ class Papers:
 
         None for a fact that is held against documents of its own modification alone.
         """
-        asked = [tests for one, tests in self._tests.get(fact.subject, ()) if one.id == fact.id]
+        asked = [asks for one, asks in self._asks.get(fact.subject, ()) if one.id == fact.id]
         if not asked:
             return None
         key = (id(record), fact.id)
         found = self._tried.get((key, value))
         if found is None:
-            row = self._tested(value, asked[0], self._concerned(record))
+            row = self._came(value, asked[0], self._concerned(record))
             found = self._tried[key, value] = self._here([(key, row)], self._world)
         return found
 
@@ -251,7 +301,7 @@ class Papers:
         """What is otherwise in a world than in that of the submission, and the rows there."""
         if world is self._world:
             return
-        for subject, facts in self._tests.items():
+        for subject, facts in self._asks.items():
             old, new = (getattr(each, attribute(subject)) for each in (self._world, world))
             if old is new:
                 continue
@@ -259,9 +309,9 @@ class Papers:
             for one, other in pairs:
                 if one is other:
                     continue
-                for fact, tests in facts:
+                for fact, asks in facts:
                     if getattr(one, fact.slot) is not getattr(other, fact.slot):
-                        yield (id(one), fact.id), self._row(other, fact, tests)
+                        yield (id(one), fact.id), self._row(other, fact, asks)
 
     def _of(self, modification: Any) -> tuple[Any, Any, Row, Row]:
         """Of each document whether it covers a modification: apart from, and by, its approval."""
@@ -275,7 +325,7 @@ class Papers:
             named = sum(bit for bit, _ in self._parts)
             row = self._all ^ named, named
         else:
-            row = self._tested(part, self._parts, self._all)
+            row = self._came(part, self._parts, self._all)
         approved = self._rows_of(lambda document: before_fitting(document, fitted))
         return part, fitted, both(row, (naming, self._all ^ naming)), approved
 

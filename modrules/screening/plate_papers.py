@@ -13,7 +13,7 @@ from modrules.language.records import Layout, Open, records_of
 from modrules.ruleset.typed import TypedRuleset
 from modrules.screening.covering import bare
 from modrules.screening.documents import PLATE_NUMBER, PLATE_PAPER, Document
-from modrules.screening.papers import Papers
+from modrules.screening.papers import Papers, Row
 from modrules.screening.values import Problems
 
 _EITHER: Final = Open(1, 0, frozenset((False, True)), missing=True)
@@ -33,9 +33,9 @@ def settle_papers(
     """
     if PLATE_PAPER not in typed.names.facts:
         return
-    paper = typed.names.facts[PLATE_PAPER]
+    paper, row = typed.names.facts[PLATE_PAPER], papers.in_force(world)
     for plate in records_of(world, paper.subject):
-        mask, against = in_force(plate, papers, world, typed)
+        mask, against = in_force(plate, papers, row, typed)
         given = getattr(plate, paper.slot)
         value = settled(mask) if isinstance(given, Open) else bool(given and mask != d.FALSE)
         set_paper(plate, value, typed, layout)
@@ -57,15 +57,16 @@ def settled(mask: int) -> Any:
 
 
 def in_force(
-    plate: Any, papers: Papers, world: Any, typed: TypedRuleset
+    plate: Any, papers: Papers, row: Row, typed: TypedRuleset
 ) -> tuple[int, list[tuple[Document, bool]]]:
     """Whether the paper of a plate is in force: a truth mask; and the documents against it.
 
-    With each comes whether it surely is the paper of the plate.
+    ``row``: which documents are (``Papers.in_force``). With each document comes whether it surely
+    is the paper of the plate.
     """
     may_be, may_not_be = papers.bearing(_number(plate, typed))
     own = may_be & ~may_not_be
-    may, may_not = papers.in_force(world)
+    may, may_not = row
     if own & ~may_not:
         return d.TRUE, []  # it was renewed under its number
     mask = d.UNDECIDED if may_be & ~own & may_not else d.TRUE

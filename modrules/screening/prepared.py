@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from itertools import product
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.intervals import Intervals
 from modrules.language.possible import Env
@@ -26,6 +26,9 @@ from modrules.screening.covering import REQUIRED, sufficient
 from modrules.screening.evaluate import Evaluator, Held
 from modrules.screening.papers import Row, both
 from modrules.screening.submission import Bound
+
+if TYPE_CHECKING:
+    from modrules.screening.varying import Varying
 
 NOT_APPLICABLE: Final = BIT["not applicable"]
 
@@ -197,7 +200,7 @@ class Run:
         self.bound = bound
         self._held: dict[tuple[str, tuple[Any, ...]], int] = {}
         self._asked: dict[tuple[int, tuple[Any, ...]], tuple[Row, ...]] = {}
-        self._with: dict[tuple[int, Any, tuple[int, ...]], int] = {}
+        self._with: dict[tuple[int, Any, tuple[int, ...], tuple[int, ...]], int] = {}
         self.raw: list[Raw] = []
         self._typer: Typer | None = None
 
@@ -270,14 +273,28 @@ class Run:
         return self.evaluate_with(check, subject, answers, enough=enough)
 
     def evaluate_with(
-        self, check: TypedCheck, subject: Any, answers: tuple[int, ...], *, enough: int
+        self,
+        check: TypedCheck,
+        subject: Any,
+        answers: tuple[int, ...],
+        *,
+        enough: int,
+        plates: tuple[int, ...] = (),
+        varying: Varying | None = None,
     ) -> int:
-        """What a check may come to by what the certifications that it may require turned into."""
-        key = (check.index, subject, answers)
+        """What a check may come to by what the certifications that it may require turned into.
+
+        ``plates``: whether the papers of the plates that vary are in force, where it reads that.
+        """
+        key = (check.index, subject, answers, plates)
         found = self._with.get(key)
         if found is None:
             told = dict(zip(check.certifications, answers, strict=True))
-            env = Env(self.bound.world, bindings(check, subject))
+            world = self.bound.world
+            if plates and varying is not None:
+                varying.set_papers(plates)
+                world, subject = varying.world, varying.moved(subject)
+            env = Env(world, bindings(check, subject))
             evaluator = self.ruleset.evaluator(check)
             found = evaluator.possible(env, lambda _, name, __: told[name], subject, enough)
             self._with[key] = found

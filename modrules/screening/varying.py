@@ -272,12 +272,23 @@ class Varying:
                 narrowed = estimates._narrow(given, around, derived, limits, record, sink)
             setattr(record, derived.slot, narrowed)
             record.mask = self._masked(record, derived, narrowed)
-        papers = self.screening.run.bound.papers
-        for plate in self._plates:
-            mask, _ = in_force(plate, papers, self.world, typed)
-            set_paper(plate, settled(mask), typed, self.ruleset.layout)
+        if self._plates:
+            self.set_papers(self.in_force())
         if self._settles:
             settle(self.ruleset.layout, self.world)
+
+    def in_force(self) -> tuple[int, ...]:
+        """Of each plate that depends on the fact, whether its paper is in force: truth masks."""
+        if not self._plates:
+            return ()
+        papers, typed = self.screening.run.bound.papers, self.ruleset.typed
+        row = papers.in_force(self.world)
+        return tuple([in_force(plate, papers, row, typed)[0] for plate in self._plates])
+
+    def set_papers(self, masks: tuple[int, ...]) -> None:
+        """Sets whether the papers of these plates are in force."""
+        for plate, mask in zip(self._plates, masks, strict=True):
+            set_paper(plate, settled(mask), self.ruleset.typed, self.ruleset.layout)
 
     def _masked(self, record: Any, fact: FactName, value: Any) -> int:
         bit = self.ruleset.layout.bits[fact.id]
@@ -288,12 +299,14 @@ class Varying:
         """The outcomes of a finding with the fact as it is set."""
         # What is kept only narrows, so that no outcome comes up beyond those of the finding.
         enough = finding._mask if self.keep else EVERY_OUTCOME
-        check, subject = finding._check, finding._raw[1]
+        subject = self.moved(finding._raw[1])
+        return self.screening.run.evaluate(finding._check, subject, self.world, enough=enough)
+
+    def moved(self, subject: Any) -> Any:
+        """What a finding is about, in the world in which the fact varies."""
         if isinstance(subject, tuple):
-            subject = tuple(self._moved(record) for record in subject)
-        elif subject is not None:
-            subject = self._moved(subject)
-        return self.screening.run.evaluate(check, subject, self.world, enough=enough)
+            return tuple(self._moved(record) for record in subject)
+        return subject if subject is None else self._moved(subject)
 
     @property
     def straight(self) -> bool:
@@ -330,11 +343,15 @@ class Varying:
             return False
         return bool(finding._check.certifications) and self._documented()
 
-    def read_by(self, finding: Finding) -> bool:
-        """Whether an expression of the finding reads the fact, or what is estimated from it."""
+    def read_by(self, finding: Finding, *, papers: bool = True) -> bool:
+        """Whether an expression of the finding reads the fact, or what follows from it.
+
+        Without ``papers``, whether the paper of a plate is in force is left aside.
+        """
+        facts = self.facts if papers else self.facts - {PLATE_PAPER}
         world, bound = self.screening.run.bound.world, bindings(finding._check, finding._raw[1])
         return any(
-            name in self.facts
+            name in facts
             and any(id(record) in self._copies for record in bound_records(world, bound, binding))
             for binding, name in self.reads.of_finding(finding)
         )
