@@ -113,10 +113,11 @@ def screen(
     """
     from modrules import __version__
     from modrules.ruleset.citing import pins_of
+    from modrules.screening.binding import bind
     from modrules.screening.cited import look_up_in
     from modrules.screening.prepared import Ruleset, Run
     from modrules.screening.report import Report, Screening
-    from modrules.screening.submission import Submission, bind, read_submission
+    from modrules.screening.submission import Submission, read_submission
 
     if not isinstance(submission, Submission):
         submission = read_submission(submission)

@@ -26,10 +26,11 @@ from modrules.ruleset.source import read_yaml
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
 from modrules.ruleset.typed import BIT
 from modrules.ruleset.words import CASE_KEYS, OUTCOMES
+from modrules.screening.binding import bind
 from modrules.screening.compile import Raw
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run
-from modrules.screening.submission import bind, submission_of
+from modrules.screening.submission import submission_of
 from modrules.screening.values import Problems, one_value
 
 #: The source of a case that was made, as long as nobody has worked it out by hand.

@@ -15,10 +15,11 @@ from modrules.files import is_folder
 from modrules.problems import ModrulesError, Place, Problem
 from modrules.proofs.cases import subject_id
 from modrules.ruleset.find import data_files
+from modrules.screening.binding import bind
 from modrules.screening.findings import Finding
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.report import combined
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 #: A check that an edition does not have is as good as one that does not apply.
 _NOT_ASKED: Final = ("not applicable",)

@@ -21,9 +21,10 @@ from modrules.proofs.conditions import facts_in
 from modrules.proofs.found import Example
 from modrules.proofs.space import Record, Space
 from modrules.ruleset.typed import TypedCheck, TypedRuleset
+from modrules.screening.binding import bind
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import Ruleset, Run
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 #: A value of a fact: bool, Fraction in the declared unit, ordinal or code; None: none stated.
 Values = Mapping[tuple[Record, str], Any]

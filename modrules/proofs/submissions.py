@@ -11,8 +11,9 @@ from pathlib import Path
 from modrules.problems import ModrulesError, Problem
 from modrules.proofs.cases import default_day
 from modrules.ruleset.find import data_files
+from modrules.screening.binding import bind
 from modrules.screening.prepared import Ruleset
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 
 def submission_problems(ruleset: Ruleset, folder: Path) -> list[Problem]:

@@ -31,7 +31,7 @@ from modrules.screening.planning import first_question
 from modrules.screening.prepared import Ruleset
 from modrules.screening.question import Question
 from modrules.screening.report import Report
-from modrules.screening.submission import Submission, _plain
+from modrules.screening.submission import Submission, plain
 from modrules.texts import Text
 
 MODIFICATIONS: Final = "modifications"
@@ -60,7 +60,7 @@ def begin(
     chosen = (rulesets,) if isinstance(rulesets, Ruleset) else tuple(rulesets)
     data: Any = submission if submission is not None else {}
     if isinstance(data, Submission):
-        data = _plain(data.tree)
+        data = plain(data.tree)
     day = on or datetime.date.today()
     return State(chosen, copy.deepcopy(dict(data)), day, texts=dict(texts or {}))
 

@@ -21,11 +21,11 @@ from modrules.ruleset.checking import type_ruleset
 from modrules.ruleset.flat import FlatRuleset
 from modrules.ruleset.source import collector_paused
 from modrules.ruleset.typed import BIT, EVERY_OUTCOME, TypedCheck, TypedRuleset
+from modrules.screening.binding import Bound
 from modrules.screening.compile import Chunk, Raw, Screen, compile_ruleset
 from modrules.screening.covering import REQUIRED, sufficient
 from modrules.screening.evaluate import Evaluator, Held
 from modrules.screening.papers import Row, both
-from modrules.screening.submission import Bound
 
 if TYPE_CHECKING:
     from modrules.screening.varying import Varying

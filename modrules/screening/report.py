@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from modrules.language.records import attribute
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.binding import bind
 from modrules.screening.cited import Cited, LookUp, cited_as_data, look_up_in
 from modrules.screening.consequences import look_at
 from modrules.screening.evidence import Required, documents_of, evidence_of, holding, note_of
@@ -17,7 +18,7 @@ from modrules.screening.loads import loads_of
 from modrules.screening.measured import facts_of, identification, measurements_of, unidentified
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.standing import planned, room_of, void_of
-from modrules.screening.submission import Submission, bind
+from modrules.screening.submission import Submission
 from modrules.texts import Text
 
 if TYPE_CHECKING:

@@ -19,7 +19,7 @@ from modrules.screening.beside import answers, certifications
 from modrules.screening.findings import Finding, changed_text, said_of
 from modrules.screening.prepared import Ruleset
 from modrules.screening.report import Report, again
-from modrules.screening.submission import Submission, _plain, submission_of
+from modrules.screening.submission import Submission, plain, submission_of
 from modrules.texts import Text
 
 
@@ -159,16 +159,16 @@ def _with(submission: Submission, names: frozenset[str]) -> Submission:
         for e in entries or []
         if isinstance(e, Map) and str(e.get("id")) not in names
     }
-    plain = {key: _plain(value) for key, value in data.items()}
-    plain["modifications"] = [_plain(entry) for entry in kept]
-    for document in plain.get("evidence") or []:
+    made = {key: plain(value) for key, value in data.items()}
+    made["modifications"] = [plain(entry) for entry in kept]
+    for document in made.get("evidence") or []:
         covers = document.get("covers") if isinstance(document, dict) else None
         listed = covers.get("modifications") if isinstance(covers, dict) else None
         if isinstance(covers, dict) and isinstance(listed, list):
             covers["modifications"] = [name for name in listed if name not in gone]
         elif isinstance(covers, dict) and listed in gone:
             covers["modifications"] = []
-    planted = plant(plain, submission.name)
+    planted = plant(made, submission.name)
     assert isinstance(planted, Map)
     return submission_of(planted, submission.name)
 

@@ -13,7 +13,7 @@ from modrules.language.literals import LiteralProblem, read_date, read_period, r
 from modrules.language.records import NONE_STATED, Open
 from modrules.language.tree import FactName
 from modrules.language.units import decimal_text, unit_factor, whole
-from modrules.problems import Place, Problem, nearest
+from modrules.problems import ModrulesError, Place, Problem, in_order, nearest
 from modrules.ruleset.names import FactRange
 from modrules.ruleset.tree import Map, Node, Scalar, Seq
 from modrules.trade.markings import MarkingError, parse_marking
@@ -41,6 +41,11 @@ class Problems:
 
     def error(self, message: str, place: Place | None, hint: str = "") -> None:
         self.errors.append(Problem(message, place, hint))
+
+    def raise_errors(self) -> None:
+        """Raises ModrulesError with all that is wrong, if anything is."""
+        if self.errors:
+            raise ModrulesError(in_order(self.errors))
 
     def caution(self, message: str) -> None:
         self.cautions.append(message)

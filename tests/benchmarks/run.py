@@ -28,8 +28,9 @@ from many_checks import write_ruleset
 import modrules
 from modrules.proofs.proving import prove
 from modrules.ruleset.find import find_ruleset
+from modrules.screening.binding import bind
 from modrules.screening.prepared import Run
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 from modrules.trade.markings import parse_marking
 
 ON = datetime.date(2026, 11, 1)

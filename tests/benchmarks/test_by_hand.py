@@ -14,8 +14,9 @@ from loaded import load_ruleset
 from varied import Varied
 
 from modrules.ruleset.typed import BIT
+from modrules.screening.binding import bind
 from modrules.screening.prepared import Ruleset, Run
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 ON = datetime.date(2026, 11, 1)
 SUBMISSIONS = 302

@@ -14,8 +14,9 @@ import pytest
 
 import modrules
 from modrules.language.possible import Env
+from modrules.screening.binding import bind
 from modrules.screening.prepared import Ruleset, Run, bindings
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 ON = datetime.date(2026, 11, 1)
 HEAD = """\

@@ -6,9 +6,10 @@ from typing import Any
 
 from generators import CITES, TODAY, flat_of
 
+from modrules.screening.binding import bind
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import Ruleset, Run, prepare
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 
 def small(checks: list[dict[str, Any]], facts: list[dict[str, Any]], **more: Any) -> Ruleset:

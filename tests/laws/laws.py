@@ -33,11 +33,12 @@ from modrules.language.records import Open, attribute, records_of
 from modrules.language.tree import FactName
 from modrules.ruleset.typed import BIT, TypedCheck
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.binding import bind
 from modrules.screening.explain import address_of, lists_read
 from modrules.screening.findings import Finding, outcomes_of
 from modrules.screening.prepared import NotGiven, Run
 from modrules.screening.report import Report, Screening
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 Key = tuple[str, tuple[str, ...]]
 Found = Mapping[Key, frozenset[str]]

@@ -21,9 +21,10 @@ from law_fillings import Exact, loosened, make_target
 from laws import found_in, screened
 
 from modrules.screening import submission as submissions
+from modrules.screening.binding import bind
 from modrules.screening.prepared import Ruleset, Run
 from modrules.screening.report import Report, Screening
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 calm = settings(max_examples=25, derandomize=True, deadline=None, database=None)
 HERE = Path(__file__).parent

@@ -11,9 +11,10 @@ from pathlib import Path
 
 import modrules
 from modrules.proofs.cases import default_day
+from modrules.screening.binding import bind
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import Ruleset, Run
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 HEAD = """\
 ruleset: little

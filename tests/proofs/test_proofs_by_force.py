@@ -17,9 +17,10 @@ from modrules.proofs.cases import default_day
 from modrules.proofs.found import Found
 from modrules.proofs.proving import prove
 from modrules.ruleset.words import OUTCOMES
+from modrules.screening.binding import bind
 from modrules.screening.findings import outcomes_of
 from modrules.screening.prepared import Ruleset, Run
-from modrules.screening.submission import bind, read_submission
+from modrules.screening.submission import read_submission
 
 HEAD = """\
 ruleset: small

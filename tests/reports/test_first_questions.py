@@ -13,7 +13,7 @@ import yaml
 import modrules
 from modrules.cli import main
 from modrules.ruleset.tree import plant
-from modrules.screening.submission import unknown_record
+from modrules.screening.entries import unknown_record
 from modrules.screening.values import Problems, read_value
 from modrules.screening.varying import target_of
 from modrules.screening.writing import line_of
