@@ -13,6 +13,9 @@ from collections.abc import Iterator
 from modrules.texts import markers as mk
 
 REACH = 40_000  # characters at the start of a text in which its contents have their heading
+REACH_ALONE = 15_000  # characters in which one without a heading begins
+MOST_ENTRY = 120  # characters of an entry
+_NO_LETTERS = b" \t.:;,()-*#_[]|"
 MOST_LINES = 3000  # of them, and of what is looked at after them
 ENOUGH = 0.6  # of the entries must come again
 LEAST = 3  # entries
@@ -29,7 +32,8 @@ _PAGE = re.compile(r"(?:[ \t]*\.[ .\t]*|[ \t]{2,}|\t|[ ])(?:\d{1,4}|[ivxlc]{1,6}
 _LINK = re.compile(r"\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 #: The first of links to places in the text itself needs no heading above it.
 _LINKS = re.compile(r"\n[ \t]*(?:[-*+]|\d{1,3}[.)])?[ \t]*\[[^\[\]\n]{1,300}\]\(#")
-_OF_LIST = re.compile(r"\A[ \t>*-]*\d{1,3}[.)][ \t]+")
+_OF_LIST = re.compile(r"\A[ \t>*-]*\d{1,3}(?:\.\d{1,3}){0,4}[A-Z]?[.)]?[ \t]+(?=\S)")
+LONG_ENOUGH = 6  # letters and digits that may be looked for at the start of any line
 _LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
 _LAST_OF_LINE = frozenset("0123456789ivxlc")
 _NO_WORD = re.compile(r"[\W_]+")
@@ -51,12 +55,14 @@ def contents(body: str) -> list[mk.Marker]:
     """The table of contents as a stretch to pass over, or none."""
     heading = _HEADING.search(body, 0, REACH)
     links = _LINKS.search(body, 0, REACH) if body.find("](#", 0, REACH) >= 0 else None
-    if heading is None and links is None:
-        return []
     if heading is not None and (links is None or heading.start() < links.start()):
         begin, after = heading.start() + 1, heading.end() + 1
+    elif links is not None:
+        begin = after = links.start() + 1
     else:
-        begin = after = links.start() + 1 if links is not None else 0
+        begin = after = _without_heading(body)
+    if not begin:
+        return []
     lines = list(_lines_from(body, after))
     bare = [_bare(line) for _, line in lines]
     entries = [_entry(line) for _, line in lines]
@@ -70,6 +76,38 @@ def contents(body: str) -> list[mk.Marker]:
     if sum(_stands_in(entry, later) for entry in asked) < ENOUGH * len(asked):
         return []
     return [mk.Marker(begin, lines[first][0], mk.CONTENTS, "")]
+
+
+def _without_heading(body: str) -> int:
+    """Where lines begin that come again one after the other, as entries do; 0 where none do."""
+    part = body[:REACH_ALONE].casefold().encode("utf-8", "surrogatepass")
+    lines = part.translate(None, _NO_LETTERS).split(b"\n")
+    if len(set(lines)) + LEAST > len(lines) - lines.count(b"") + 1:
+        return 0
+    places: dict[bytes, list[int]] = {}
+    for number, line in enumerate(lines):
+        if len(line) >= LONG_ENOUGH:
+            places.setdefault(line, []).append(number)
+    printed = body[:REACH_ALONE].split("\n")
+    entries = [n for n, line in enumerate(lines) if line and _may_list(printed[n])]
+    for ones in zip(entries, entries[1:], entries[2:], entries[3:], strict=False):
+        again = ones[-1]
+        for number in ones:
+            again = next((n for n in places.get(lines[number], ()) if n > again), -1)
+            if again < 0:
+                break
+        else:
+            return sum(len(line) + 1 for line in printed[: ones[0]])
+    return 0
+
+
+def _may_list(line: str) -> bool:
+    """Whether a line may be an entry: neither an item of a list nor running words."""
+    words = line.lstrip(" \t*+-")
+    return (
+        len(line) < MOST_ENTRY and words[-1:] not in (".", ";", ":", ",", "-")
+        and (words[:1].isupper() or words[:1].isdigit()) and words[1:2] != ")"
+    )  # fmt: skip
 
 
 def _lines_from(body: str, start: int) -> Iterator[tuple[int, str]]:
@@ -108,6 +146,6 @@ def _begins_again(bare: list[str], entries: list[tuple[str, ...]]) -> tuple[int,
     for place, entry in enumerate(entries[:TRIED]):
         for form in entry:
             for again in range(place + LEAST, len(bare)):
-                if len(form) > 1 and "".join(bare[again : again + 3]).startswith(form):
+                if len(form) >= LONG_ENOUGH and "".join(bare[again : again + 3]).startswith(form):
                     return place, again
     return 0, -1

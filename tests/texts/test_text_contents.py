@@ -89,3 +89,22 @@ def test_clause_named_contents_keeps_what_is_in_it(source: str) -> None:
     text = text_from(source, id="t")
     assert not any(doubt.kind == "table of contents" for doubt in text.doubts)
     assert len(text.clauses) >= 3
+
+
+@pytest.mark.parametrize("form", ["{}", "{}.", "* {}"])
+def test_table_of_contents_without_a_heading(form: str) -> None:
+    entries = "\n".join(form.format(entry) for entry in ENTRIES)
+    text = text_from(f"Vale rules\n\nof 2026\n\n{entries}\n{BODY}", id="t")
+    found = [number for number in text.clauses if number not in ("vale rules", "of 2026")]
+    if form == "{}.":  # lines that end as sentences do are none, and are told
+        assert {"number repeated"} <= {doubt.kind for doubt in text.doubts}
+    else:
+        assert found == NUMBERS
+
+
+def test_lists_that_are_alike_are_no_table_of_contents() -> None:
+    lines = "a) Axles\n\nb) Brakes\n\nc) Coils\n\n"
+    text = text_from(f"1 Look at these parts:\n\n{lines}2 Weigh these:\n\n{lines}3 Go.\n", id="t")
+    assert list(text.clauses) == [
+        "1", "1(a)", "1(b)", "1(c)", "2", "2(a)", "2(b)", "2(c)", "3",
+    ]  # fmt: skip
