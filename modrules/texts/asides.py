@@ -87,7 +87,7 @@ def _depth_for(builder: Builder, marker: mk.Marker, apart: bool) -> int:
             return depth
     last = stack[inner]
     item = last.kind is ol.ITEM and (last.style != DIGITS or not _goes_on(builder, marker, last))
-    beside = ">" in marker.lead or len(marker.lead) == last.lead
+    beside = ">" in marker.lead or len(marker.lead) >= last.lead
     if depth < inner or (item and beside):
         builder.doubt("level uncertain", marker.start, f"the {marker.word} may be about the whole "
                       "clause, or about the last item alone")  # fmt: skip

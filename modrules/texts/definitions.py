@@ -23,7 +23,7 @@ _NO_TERM = re.compile(
     r"|\d+\b(?![ -][a-z])",
     re.I,
 )
-_COLUMN = re.compile(r"([A-Za-z][\w'’(),/-]*(?: [\w'’(),/-]+){0,7})(?: {3,}|\t+ *)(\S)")
+_COLUMN = re.compile(r"[ \t]*([A-Za-z][\w'’(),/-]*(?: [\w'’(),/-]+){0,7})(?: {3,}|\t+ *)(\S)")
 _BEGINS = re.compile(r"[ \t>]*(?:[(§#|\d\"“]|[A-Za-z]{1,2}[.)])")  # no words that lead in
 LEAST_ROWS = 2
 MOST_ROWS = 400  # lines looked at for them
@@ -109,7 +109,7 @@ def open_columns(builder: Builder, at: int) -> None:
         body.find("   ", stop, stop + 500) < 0 and body.find("\t", stop, stop + 500) < 0
     ):
         return
-    if _DEFINES.search(body, at, stop) is None:
+    if not _among_definitions(builder):
         return
     rows = list(_columns(body, stop + 1))
     if len(rows) < LEAST_ROWS:

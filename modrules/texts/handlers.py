@@ -14,7 +14,7 @@ from modrules.texts.divisions import open_word
 from modrules.texts.items import take_items
 from modrules.texts.numbered import take_number
 from modrules.texts.paragraphs import take_closing, take_paragraph
-from modrules.texts.quotations import quoted_numbers
+from modrules.texts.quotations import CLAUSES, quoted_numbers
 from modrules.texts.unnumbered import open_heading
 
 _FENCE_END = {"`": "\n```", "~": "\n~~~"}
@@ -47,7 +47,9 @@ def _take_fence(builder: Builder, marker: mk.Marker) -> bool:
 
 def _take_quotation(builder: Builder, marker: mk.Marker) -> bool:
     """What is numbered in a quotation is none of the text's own clauses; each is doubted."""
-    for quoted in quoted_numbers(builder.body, marker.start, marker.end):
+    kinds = (*CLAUSES, mk.NOTE)
+    builder.not_taken(marker, "a quotation with numbers", "what it quotes is another's")
+    for quoted in quoted_numbers(builder.body, marker.start, marker.end, kinds):
         printed = builder.body[quoted.start : quoted.end].strip()
         builder.not_taken(quoted, printed, "it stands in a quotation")
     builder.skip = max(builder.skip, marker.end)

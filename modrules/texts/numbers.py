@@ -20,7 +20,8 @@ PARTS = ("Part", "Subpart", "Chapter", "Subchapter", "Division", "Subdivision", 
 #: Words that open a part of the text with numbers of its own; a citation must name it.
 ANNEXES = ("Schedule", "Annex", "Annexe", "Appendix", "Attachment", "Endnotes")
 #: Words that begin what stands beside a clause, with numbers and items of its own.
-NOTES = ("note", "example", "remark", "explanation", "illustration", "warning", "caution", "nb")
+NOTES = ("note", "example", "remark", "explanation", "illustration", "warning", "caution",
+         "important", "nb")  # fmt: skip
 #: Words of the same kind that begin no notes: what they say binds as the clause does.
 BINDING = ("proviso", "exception", "penalty", "step")
 ASIDES = (*NOTES, *BINDING)

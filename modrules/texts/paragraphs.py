@@ -104,8 +104,15 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     after = mk.CANDIDATE.match(body, line_end)
     if after is not None and mk.marker_of(after).kind == mk.UNDERLINE:
         return True  # it will be taken for a heading by its underline
-    if body[line_end + 1 : line_end + 2] not in ("", "\n") and (
-        after is None or ends_in_reference(text.rstrip("*_ ")) or _is_stray(builder, after)
+    below = body[line_end + 1 : line_end + 200].partition("\n")[0]
+    titled = (text.isupper() and " " in text) or (
+        below.isupper()
+        and body[line_end + len(below) + 2 : line_end + len(below) + 3] in ("", "\n")
+    )
+    if (
+        below
+        and not titled
+        and (after is None or ends_in_reference(text.rstrip("*_ ")) or _is_stray(builder, after))
     ):
         if after is None and _is_set_title(body, text, line_end):
             builder.doubt("heading by its looks", begin, f"{text.strip()[:60]!r} may be a heading, "
@@ -121,7 +128,8 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
                       top.index)  # fmt: skip
         return False
     series = _series_after(builder, line_end)
-    if not text.isupper() and not _introduces(builder, begin, line_end, series is not None):
+    sure = text.isupper() and not (below and after is None)
+    if not sure and not _introduces(builder, begin, line_end, series is not None):
         words = text.strip()[:60]
         builder.doubt("heading by its looks", begin, f"{words!r} is taken for a heading")
     if series is None:

@@ -13,7 +13,7 @@ from modrules.texts import markers as mk
 
 REACH = 4000  # characters in which a quotation must end; one that does not is none
 MOST_LEAD = 100  # characters before the mark that opens a paragraph of one
-_CLAUSES = (mk.ITEMS, mk.LIST, mk.NUMBER, mk.WORD)
+CLAUSES = (mk.ITEMS, mk.LIST, mk.NUMBER, mk.WORD)
 _BEFORE_OPENING = " \t\n([—–:*_>"
 _PLAIN, _OPENING, _CLOSING = '"', "“", "”"
 
@@ -38,11 +38,13 @@ def unquoted(found: list[mk.Marker], within: Sequence[tuple[int, int]]) -> list[
     return [marker for marker in found if not quoted(marker)]
 
 
-def quoted_numbers(body: str, start: int, end: int) -> Iterator[mk.Marker]:
+def quoted_numbers(
+    body: str, start: int, end: int, kinds: tuple[int, ...] = CLAUSES
+) -> Iterator[mk.Marker]:
     """What would begin clauses if it did not stand between quotation marks."""
     for match in mk.CANDIDATE.finditer(body, start, end):
         marker = mk.marker_of(match)
-        if marker.kind in _CLAUSES:
+        if marker.kind in kinds:
             yield marker
 
 
