@@ -211,7 +211,8 @@ def _after_sentence(builder: Builder, at: int) -> bool:
     A list has words that lead into it; without them (a) may be a note at the foot of a page.
     """
     begun = builder.bodies[builder.stack[-1].index]
-    words = builder.body[begun:at].rstrip(" \t\n>*_")
+    # No more is looked at than tells: the words may be those of the whole text so far.
+    words = builder.body[max(begun, at - 2 * MOST_HEADING) : at].rstrip(" \t\n>*_")
     return words.endswith(".") and len(words) > MOST_HEADING
 
 

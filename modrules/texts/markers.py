@@ -219,10 +219,11 @@ def run_in_lists(body: str) -> list[Marker]:
 
 def _inside_a_line(body: str, at: int) -> bool:
     """Whether words stand before; at the start of a line ``CANDIDATE`` finds a marker."""
-    return bool(body[body.rfind("\n", 0, at) + 1 : at].strip(_LINE_OPENERS))
+    return bool(body[max(0, at - _MOST_OPENERS) : at].rpartition("\n")[2].strip(_LINE_OPENERS))
 
 
 _LINE_OPENERS = " \t*_>#-+"
+_MOST_OPENERS = 100  # a line may be as long as the text, and hold many items
 
 _SECOND = re.compile(r"\n(?=[ \t>bi])([ \t>]{0,60}+)(b|ii) ")
 #: What may stand before the first of bare letters: a blank line, a lead-in, or a full stop.
@@ -322,6 +323,6 @@ def _goes_on(body: str, start: int, first: str) -> bool:
         at = body.find(sought, at + 1, start + RUN_IN_REACH)
         if at < 0:
             return False
-        if not body[body.rfind("\n", 0, at) + 1 : at].strip(_LINE_OPENERS):
+        if not _inside_a_line(body, at):
             return True
     return False
