@@ -291,7 +291,7 @@ def _sets_apart(inner: Open, outer: Open, marker: mk.Marker) -> bool:
 def leads_in(builder: Builder, at: int) -> bool:
     """Whether the words before end as if a list followed."""
     words = builder.body[max(0, at - 20) : at].rstrip().rstrip("*_>").rstrip()
-    return words.endswith((":", "—", "–"))
+    return words.endswith((":", "—", "–", "--"))
 
 
 def _goes_on(builder: Builder, marker: mk.Marker) -> bool:

@@ -222,7 +222,7 @@ class Wording:
     def _looks_like_heading(self, number: int) -> bool:
         """Whether all words of a stretch are a heading, in whatever lines they are printed."""
         words = shown(self.source(number)).strip()
-        ends = words[-1:] in ".:;,—–"
+        ends = words[-1:] in ".:;,—–-"
         return not words or (not ends and words[0].isupper() and words.count(" ") < 12)
 
     @cached_property

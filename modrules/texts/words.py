@@ -36,10 +36,15 @@ _SPACE_AT_END = re.compile(r"\n(?<=[ \t]\n)")
 
 _LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 _ANCHOR = re.compile(r"[ \t]*\{#[\w.:-]{1,200}\}[ \t]*$", re.M)
-_TAG = re.compile(r"</?(?:br|sup|sub|b|i|u|em|strong|span|p|div|a)\b[^<>]{0,200}>", re.I)
-_LINE_MARKS = re.compile(r"^[ \t]*(?:[>#|+][>#|+ \t]*)", re.M)
+_TAG = re.compile(
+    r"</?(?:br|sup|sub|b|i|u|em|strong|span|p|div|a)(?:\s+[\w-]+\s*=[^<>]{0,200})?\s?/?>", re.I
+)
+_LINE_MARKS = re.compile(r"^[ \t]*([>#|+][>#|+ \t]*)", re.M)
+#: Stars that emphasise, and none that multiplies: 2*25, 2 * 25.
+_STARS = re.compile(r"\*(?!(?<=\d\*)\d)(?!(?<=[\w)\]] \*)[ \n][\w(])")
 _EDGE_UNDERSCORE = re.compile(r"(?<![^\W_])_+|_+(?![^\W_])")
-_RULE = re.compile(r"[:+]?[-=]{2,}[:+]?")
+_RULE = re.compile(r"(?<!\S)(?=[:+]?[-=]{2}|:-|-:)[:+=-]++(?!\S)")
+_TYPED_DASH = re.compile(r"-{2,}")
 _BROKEN = re.compile(r"(?<=[a-z])-[ \t]*\n[ \t>]*(?=[a-z])")
 _COMPOUND = re.compile(r"(?<=[^\W\d_])-\s*(?=[^\W\d_])")
 _OPEN_HYPHEN = re.compile(r"(?<=\w)-\s+(?=\w)")
@@ -88,14 +93,29 @@ def _unmarked(source: str) -> str:
     if "<" in source:
         source = _TAG.sub(" ", source)
     if ">" in source or "#" in source or "|" in source or "+" in source:
-        source = _LINE_MARKS.sub("", source).replace("|", " ")
-    if "*" in source or "`" in source or "\\" in source:
-        source = source.replace("*", "").replace("`", "").replace("\\", "")
+        source = _LINE_MARKS.sub(_line_mark, source).replace("|", " ")
+    if "*" in source:
+        source = _STARS.sub("", source)
+    if "`" in source or "\\" in source:
+        source = source.replace("`", "").replace("\\", "")
     if "_" in source:
         source = _EDGE_UNDERSCORE.sub("", source)
     if "--" in source or "==" in source:
         source = _RULE.sub(" ", source)
     return source
+
+
+def _line_mark(match: re.Match[str]) -> str:
+    """Nothing for a mark at the start of a line; the sign itself where it stands before a number.
+
+    A number of a clause may stand before it on its line, or the line go on the one before.
+    """
+    mark, source, start = match[1].rstrip(" \t"), match.string, match.start()
+    if mark not in (">", "+") or not source[match.end() : match.end() + 1].isdigit():
+        return ""
+    before = source[source.rfind("\n", 0, max(0, start - 1)) + 1 : max(0, start - 1)]
+    quoted = start > 0 and mark == ">" and (not before or before.lstrip(" \t")[:1] == ">")
+    return "" if quoted else match[0]
 
 
 def shown(source: str) -> str:
@@ -110,6 +130,8 @@ def plain(source: str) -> str:
     a line end cannot be told from one in a compound word.
     """
     source = _unmarked(source)
+    if "--" in source:
+        source = _TYPED_DASH.sub("–", source)
     if not source.isascii():
         for mark, simple in _QUOTES_AND_DASHES.items():
             if mark in source:
