@@ -7,6 +7,7 @@ become lines with bars, a rule below the head.
 from __future__ import annotations
 
 import re
+from collections import deque
 from html.parser import HTMLParser
 
 from modrules.texts import markers as mk
@@ -30,14 +31,25 @@ _BLOCKS = frozenset({
     "h4", "h5", "h6", "header", "hr", "html", "legend", "li", "main", "nav", "ol", "p", "pre",
     "section", "summary", "table", "tbody", "tfoot", "thead", "tr", "ul",
 })  # fmt: skip
-_RAW = re.compile(r"<(script|style|template|noscript|iframe|svg)\b", re.I)
-_NAV = re.compile(r"<(nav)\b", re.I)
+#: The way around the site is no part of the text.
+_LEFT_OUT = re.compile(rf"<({'|'.join(sorted(_SILENT))}|nav)\b[^>]*", re.I)
 #: After the main part of a page these are about the site.
-_AFTER_MAIN = re.compile(r"<(nav|aside|footer)\b", re.I)
+_AFTER_MAIN = re.compile(rf"<({'|'.join(sorted(_SILENT))}|nav|aside|footer)\b[^>]*", re.I)
+_NO_WORDS = frozenset({"script", "style"})
+#: Words as a law has them, or a number as it has them at the start of a line.
+_DEMANDS = re.compile(r"\b(?:must|shall|may not|not exceed|prohibited)\b", re.I)
+_NUMBERED = re.compile(
+    r">\s*(?:§|\d{1,3}(?:[.)]|\.\d[\d.]*)\s|\(\w{1,3}\)\s|(?:section|article|schedule|annex)\s)",
+    re.I,
+)
 _MAIN_END = re.compile(r"</main\s*>", re.I)
 _CHARSET = re.compile(rb"<meta[^>]{0,200}?charset\s*=\s*[\"']?\s*([A-Za-z0-9_-]{3,20})", re.I)
 _BOLD = frozenset({"b", "strong", "dfn"})
+_STRUCK = frozenset({"del", "s", "strike"})
 _MARK = "**"  # of emphasis, as in Markdown; it is no part of the words
+_STRIKE = "~~"  # around words that are struck out, as in Markdown
+_RAISED = str.maketrans("0123456789+-−()", "⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻⁻⁽⁾")
+_MAY_BE_RAISED = re.compile(r"[\s\d,+()−-]*\Z")
 _QUOTES = "\"'“”‘’ "
 _END_INLINE = frozenset({"dt", "dd", "dl", "table", "tr", "td", "th", "thead", "tbody", "tfoot"})
 _MARKDOWN = re.compile(r"^([#>|+~`=-])")
@@ -60,19 +72,21 @@ def charset_in(start: bytes) -> str:
 def html_as_lines(source: str) -> Roll:
     """The words of an HTML page, a blank line between blocks, with the line of each in the file."""
     page = _Page()
-    page.feed(_tamed(source))
+    page.feed(_tamed(source, page.untold))
     page.close()
     page.finish()
     return Roll("\n".join(page.lines), tuple(page.numbers), said=tuple(page.said))
 
 
-def _tamed(source: str) -> str:
+def _tamed(source: str, untold: deque[tuple[int, str]]) -> str:
     """The source without comments, scripts and broken tags, its lines still where they were.
 
     The parser takes quadratic time on constructs that are never closed, so none reach it.
+    ``untold`` gets (line, sentence) of what is left out and may be words of the text.
     """
     parts: list[str] = []
-    at = open_nav = 0
+    at = line = counted = 0
+    never_closed: set[str] = set()
     last_close = source.rfind(">")
     main_end = max((match.end() for match in _MAIN_END.finditer(source)), default=len(source))
     while True:
@@ -84,27 +98,20 @@ def _tamed(source: str) -> str:
         if opened > last_close:
             parts.append(source[opened:].replace("<", "&lt;"))
             return "".join(parts)
+        around = (_AFTER_MAIN if opened >= main_end else _LEFT_OUT).match(source, opened)
+        unended = name = ""
         if source.startswith("<!--", opened):
             end = source.find("-->", opened + 4)
-            end = len(source) if end < 0 else end + 3
+            end, unended = (len(source), "a comment") if end < 0 else (end + 3, "")
             parts.append("\n" * source.count("\n", opened, end))
-        elif (raw := _RAW.match(source, opened)) is not None:
-            closing = re.compile(rf"</{raw[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
-            end = len(source) if closing is None else closing.end()
+        elif around is not None:
+            name = around[1].lower()
+            end = _end_of(source, around, never_closed)
+            if end < 0 and name in _NO_WORDS:
+                end, unended = len(source), f"<{name}>"
+            elif end < 0:
+                end = around.end() + 1  # what never ends may hold the whole text
             parts.append("\n" * source.count("\n", opened, end))
-        elif (
-            opened >= open_nav
-            and (around := (_AFTER_MAIN if opened > main_end else _NAV).match(source, opened))
-            is not None
-        ):
-            # The way around the site is no part of the text; one that never ends may hold it all.
-            closing = re.compile(rf"</{around[1]}\b[^>]{{0,200}}>", re.I).search(source, opened)
-            if closing is None:
-                open_nav = len(source)
-                end = opened
-            else:
-                end = closing.end()
-                parts.append("\n" * source.count("\n", opened, end))
         elif source[opened + 1] in "!?":
             end = source.index(">", opened) + 1
             parts.append("\n" * source.count("\n", opened, end))
@@ -120,7 +127,33 @@ def _tamed(source: str) -> str:
                 end = inner
             else:
                 parts.append(source[opened:end])
+        if unended or (name and _may_be_law(source, opened, end, name)):
+            line, counted = line + source.count("\n", counted, opened), opened
+            last = line + source.count("\n", opened, end)
+            why = f"{unended} never ends" if unended else f"they stand in <{name}>"
+            untold.append((line + 1, f"lines {line + 1} to {last + 1} are left out: {why}"))
         at = end
+
+
+def _end_of(source: str, opening: re.Match[str], never_closed: set[str]) -> int:
+    """Where an element ends that begins with a tag; -1 where it never does."""
+    name = opening[1].lower()
+    if opening[0].endswith("/"):
+        return opening.end() + 1
+    closing = None
+    if name not in never_closed:
+        closing = re.compile(rf"</{name}\b[^>]{{0,200}}>", re.I).search(source, opening.end())
+    if closing is None:
+        never_closed.add(name)
+    return closing.end() if closing is not None else -1
+
+
+def _may_be_law(source: str, start: int, end: int, name: str) -> bool:
+    """Whether what is left out reads like words of the text; contents list numbers in a <nav>."""
+    if name in _NO_WORDS:
+        return False
+    numbered = name != "nav" and _NUMBERED.search(source, start, end) is not None
+    return numbered or _DEMANDS.search(source, start, end) is not None
 
 
 class _Page(HTMLParser):
@@ -134,7 +167,9 @@ class _Page(HTMLParser):
         self.at = 1  # where the next line starts in the body, which begins with a line end
         self.words: list[str] = []
         self.line = 1  # where the block that is being read starts
-        self.silent = 0
+        #: (line, sentence) of what was left out and is not yet told, in order
+        self.untold: deque[tuple[int, str]] = deque()
+        self.raised = False  # whether what is read stands higher, as a power or a note's mark
         self.inline = ""  # dt or caption, where one is open: blocks in it are no lines
         self.bold = False  # whether the block began with words in bold that have not ended
         self.heading = ""  # "## " before the words of a heading
@@ -152,12 +187,12 @@ class _Page(HTMLParser):
     # ---- tags -------------------------------------------------------------------
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag in _SILENT:
-            self.silent += 1
-        if self.silent:
-            return
         if self.inline and tag in _END_INLINE:
             self._end_inline()
+        if tag == "sup":
+            self.raised = bool(self.words)  # at the start of a block it may be the number of it
+        elif tag in _STRUCK:
+            self._strike()
         if tag == "table" and self.row:
             self._lay_out()
         if self.tables and tag in ("td", "th", "tr", "thead", "tbody", "tfoot"):
@@ -223,11 +258,10 @@ class _Page(HTMLParser):
         self.end_block()
 
     def handle_endtag(self, tag: str) -> None:
-        if tag in _SILENT:
-            self.silent = max(0, self.silent - 1)
-            return
-        if self.silent:
-            return
+        if tag == "sup":
+            self.raised = False
+        elif tag in _STRUCK:
+            self.words.append(_STRIKE)
         if self.inline and (tag == self.inline or tag in _END_INLINE):
             ended = self.inline
             self._end_inline()
@@ -256,18 +290,26 @@ class _Page(HTMLParser):
                 self._end_entry()
 
     def handle_data(self, data: str) -> None:
-        if self.silent or not data:
-            return
         if not self.words and not data.strip():
             return
         if not self.words:
             skipped = data[: len(data) - len(data.lstrip())]
             self.line = self.getpos()[0] + skipped.count("\n")
-        self.words.append(data)
+        # "50¹ mm" is no 501 mm.
+        raised = self.raised and _MAY_BE_RAISED.match(data) is not None
+        self.words.append(data.translate(_RAISED) if raised else data)
+
+    def _strike(self) -> None:
+        if not self.words:
+            self.line = self.getpos()[0]
+        self.words.append(_STRIKE)
+        self._doubt("words struck out", f"words that the page strikes out stand between {_STRIKE}")
 
     # ---- lines ------------------------------------------------------------------
 
     def _put(self, words: str, line: int) -> None:
+        while words and self.untold and self.untold[0][0] <= line:
+            self._tell()
         if words or (self.lines and self.lines[-1]):
             self.lines.append(words)
             self.numbers.append(line)
@@ -332,6 +374,9 @@ class _Page(HTMLParser):
             self.said.append(mk.Marker(self.at, self.at, mk.END, "", of_list=number))
         self.ended.clear()
 
+    def _tell(self) -> None:
+        self._doubt("line left out", self.untold.popleft()[1])
+
     def _doubt(self, kind: str, sentence: str) -> None:
         if sentence:
             self.said.append(mk.Marker(self.at, self.at, mk.DOUBT, sentence, word=kind))
@@ -348,6 +393,9 @@ class _Page(HTMLParser):
             self.handle_endtag("table")
         self.end_block()
         self._end_entry()
+        self.at = max(1, self.at - 1)
+        while self.untold:
+            self._tell()
 
     # ---- entries ----------------------------------------------------------------
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from modrules.texts import text_from
+from modrules.texts import Text, read_text, text_from
 
 
 def item(words: str) -> str:
@@ -48,3 +50,56 @@ def test_typed_dash_is_compared_as_one_that_is_set() -> None:
         for dash in ("--", "–")
     )
     assert typed.digests == printed.digests
+
+
+def page(tmp_path: Path, body: str) -> Text:
+    path = tmp_path / "page.html"
+    path.write_text(f"<!doctype html>\n<html><body>\n{body}\n</body></html>\n", encoding="utf-8")
+    return read_text(path, id="t")
+
+
+def test_raised_and_struck_out_figures_of_a_page_stay_apart(tmp_path: Path) -> None:
+    text = page(
+        tmp_path,
+        "<h2>1 Lift</h2>\n<p>At most 50<sup>1</sup> mm, over 2 m<sup>2</sup>.</p>\n"
+        "<h2>2 Tyres</h2>\n<p>At most <del>50</del><ins>60</ins> mm on the 1<sup>st</sup> day.</p>",
+    )
+    assert text.clauses["1"].own_words == "At most 50¹ mm, over 2 m²."
+    assert text.clauses["2"].own_words == "At most ~~50~~60 mm on the 1st day."
+    assert [(d.kind, d.clause) for d in text.doubts] == [("words struck out", "2")]
+
+
+def test_raised_number_at_the_start_of_a_block_is_the_number_of_it(tmp_path: Path) -> None:
+    text = page(
+        tmp_path, "<h2>Art. 1 Lift</h2>\n<p><sup>1</sup> A car.</p>\n<p><sup>2</sup> Two.</p>"
+    )
+    assert list(text.clauses) == ["1", "1(1)", "1(2)"]
+
+
+@pytest.mark.parametrize(
+    "tag", ["<svg/>", "<svg>", '<iframe src="x"/>', "<object>", '<script src="x"/>', "<select>"]
+)
+def test_element_of_a_page_that_never_ends_takes_no_words_with_it(tmp_path: Path, tag: str) -> None:
+    assert (
+        "The lift is small."
+        in page(tmp_path, f"<p>1. A</p>\n{tag}\n<p>2. The lift is small.</p>").body
+    )
+
+
+@pytest.mark.parametrize(
+    ("part", "law"),
+    [
+        ("<footer>\n<p>2. Tyres fit.</p>\n</footer>", True),
+        ("<aside>\n<p>Tyres must fit.</p>\n</aside>", True),
+        ("<aside>\n<p>Was this page of use?</p>\n</aside>", False),
+        ("<noscript>\n<p>Tyres must fit.</p>\n</noscript>", True),
+        ("<nav>\n<a href='x'>2. Tyres</a>\n</nav>", False),
+        ("<!-- notes <p>Tyres fit.</p>", True),
+        ("<script> var a; <p>Tyres fit.</p>", True),
+    ],
+)
+def test_words_left_out_of_a_page_are_told(tmp_path: Path, part: str, law: bool) -> None:
+    text = page(tmp_path, f"<main>\n<h2>1 Lift</h2>\n<p>A lift.</p>\n</main>\n{part}")
+    assert "Tyres" not in text.body
+    told = [(doubt.kind, doubt.clause) for doubt in text.doubts]
+    assert told == ([("line left out", "1")] if law else [])
