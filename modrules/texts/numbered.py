@@ -35,7 +35,7 @@ _TO_LAST = re.compile(
     r"[ ]?[–—-][ ]?(\d{1,5}[A-Za-z]{0,2})[.:]?[ \t]+[\[(*_]{0,3}"
     r"(?i:repealed|reserved|revoked|deleted|omitted|withdrawn|void|spent|not\s+used|expired)\b"
 )
-_CELLS = re.compile(r"\S(?: {3,}|\t)\s*\S")
+_CELLS = re.compile(r"\S(?: {3,}+|\t)\s*+\S")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
                   r"|November|December)(?:,?\s+\d{4}\b|[.,;)])")  # fmt: skip

@@ -24,7 +24,7 @@ _NEXT_ITEM = re.compile(r"\s{0,20}\((\d{1,3}(?:\.\d{1,2})?[A-Z]{0,2})\)")
 MOST_HEADING = 90
 CENTRED = 10  # spaces before a heading in the middle of the line
 _TWO_SENTENCES = re.compile(r"[a-z]{2}[.!?] [A-Z]")
-_CELLS = re.compile(r"\S(?: {3,}|\t)\s*\S")
+_CELLS = re.compile(r"\S(?: {3,}+|\t)\s*+\S")
 #: A paragraph that may be numbered in a way of its own: ``Box 3.``, ``Form R1:``, ``c1)``.
 _NAMED = re.compile(
     r"(?:[A-Z][a-z]{1,12}|[A-Z]{1,6}|[a-z])[ .-]{0,2}[A-Z]?\d{1,4}[a-z]?[.:)]+(?=\s)"
