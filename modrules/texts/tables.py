@@ -56,7 +56,7 @@ def rows_after(body: str, caption: int) -> Rows:
     if not lines:
         return Rows([], at)
     head, doubt = _head([body[slice(*line)] for line in lines[:MOST_LOOKED_AT]], rules, barred)
-    return Rows(lines[head:], lines[-1][1] + 1, doubt)
+    return Rows(lines[head:], min(lines[-1][1] + 1, len(body)), doubt)
 
 
 def end_of_columns(body: str, start: int) -> int:

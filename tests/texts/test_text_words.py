@@ -103,3 +103,9 @@ def test_words_left_out_of_a_page_are_told(tmp_path: Path, part: str, law: bool)
     assert "Tyres" not in text.body
     told = [(doubt.kind, doubt.clause) for doubt in text.doubts]
     assert told == ([("line left out", "1")] if law else [])
+
+
+@pytest.mark.parametrize("rows", ["1  50 mm", "| 1 | 50 mm |", "x\ty\nz\tw"])
+def test_text_may_end_in_the_last_row_of_a_table(rows: str) -> None:
+    text = text_from(f"Table 1\n{rows}", id="t")
+    assert text.clauses["Table 1"].last_line == 2 + rows.count("\n")
