@@ -81,6 +81,7 @@ class Builder:
         self.cursor = 1  # up to here the words have been looked at
         self.skip = 0  # markers before this stand in a table or in a fenced block
         self.line_from = 0  # where the last accepted marker's line started
+        self.worded = False  # whether clauses have a word or a sign before their number
         self.form = -1  # the schedule, or the text, in which blanks to fill in have been seen
         self.restart = False  # a part was just opened: numbers may start again
 

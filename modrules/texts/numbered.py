@@ -60,6 +60,9 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
         if _CELLS.search(line.strip()):
             builder.doubt("possible row", marker.start, f"{number} may number a row of a table")
         doubt_blank(builder, marker, number)
+        if builder.worded and not builder.annex and builder.stack[depth].kind is not ol.CLAUSE:
+            builder.doubt("level uncertain", marker.start, f"{number} has no word before it, as the "
+                          "clauses of this text have")  # fmt: skip
     return open_number(builder, marker, own, depth, fits, "")
 
 
@@ -137,6 +140,7 @@ def open_number(builder: Builder, marker: mk.Marker, number: str, depth: int, fi
     builder.close_to(depth, marker.start)
     if builder.too_deep(marker):
         return False
+    builder.worded = builder.worded or word != ""
     if not fits:
         before = builder.last_number if "." in number else last_top(builder)
         builder.doubt(
