@@ -25,6 +25,7 @@ _NO_TERM = re.compile(
 )
 _COLUMN = re.compile(r"[ \t]*([A-Za-z][\w'’(),/-]*(?: [\w'’(),/-]+){0,7})(?: {3,}|\t+ *)(\S)")
 _BEGINS = re.compile(r"[ \t>]*(?:[(§#|\d\"“]|[A-Za-z]{1,2}[.)])")  # no words that lead in
+REACH_OF_COLUMNS = 250  # characters in which the first of them stands
 LEAST_ROWS = 2
 MOST_ROWS = 400  # lines looked at for them
 MOST_WORDS = 8
@@ -106,7 +107,8 @@ def open_columns(builder: Builder, at: int) -> None:
     body = builder.body
     stop = body.find("\n", at)
     if stop < 0 or (
-        body.find("   ", stop, stop + 500) < 0 and body.find("\t", stop, stop + 500) < 0
+        body.find("   ", stop, stop + REACH_OF_COLUMNS) < 0
+        and body.find("\t", stop, stop + REACH_OF_COLUMNS) < 0
     ):
         return
     if not _among_definitions(builder):

@@ -111,14 +111,11 @@ def doubt_blank(builder: Builder, marker: mk.Marker, printed: str) -> None:
 
 def items_after(body: str, at: int) -> tuple[str, int]:
     """Items printed right after a number, as in ``4. (1) (a) A person``, and where they start."""
-    start = past_spaces(body, at)
-    if not body.startswith("(", start):
-        return "", at
     more = _MORE_ITEMS.match(body, at)
     first = _ITEM.match(more[1]) if more is not None else None
     if more is None or first is None or first[1] not in FIRSTS:
         return "", at
-    return more[1], start
+    return more[1], more.start(1)
 
 
 def _second(body: str, start: int) -> int:
@@ -128,7 +125,7 @@ def _second(body: str, start: int) -> int:
 
 def open_items(builder: Builder, items: str, at: int, marker: mk.Marker) -> None:
     """Open the items printed in one go after a number, (b)(ii), of which the first is ``at``."""
-    for match in _ITEM.finditer(items.lstrip()):
+    for match in _ITEM.finditer(items.lstrip()) if items else ():
         label, start = match[1], at + match.start()
         styles = styles_of(label)
         if not styles or builder.too_deep(marker):
