@@ -58,7 +58,17 @@ class Layout:
     in the world's mask). A list that may lack entries has a bit of its own.
     """
 
-    __slots__ = ("bits", "each_bits", "lists", "names", "records", "seen", "singles", "world")
+    __slots__ = (
+        "bits",
+        "each_bits",
+        "lists",
+        "names",
+        "records",
+        "seen",
+        "singles",
+        "unknown",
+        "world",
+    )
 
     def __init__(self, names: Names) -> None:
         self.names = names
@@ -72,6 +82,8 @@ class Layout:
         for name, subject in names.subjects.items():
             own = slots[name] + (common if subject.is_kind else [])
             self.records[name] = _record_class(name, own)
+        #: by subject, a vocabulary and the slots of a record of which it knows nothing, once made
+        self.unknown: dict[str, tuple[Any, tuple[tuple[str, Any], ...]]] = {}
         self.world = _record_class("world", [*map(attribute, names.subjects), *_OF_THE_WORLD])
         # Shared counting: facts first, so that most masks stay small.
         self.bits = {fact: 1 << i for i, fact in enumerate(names.facts)}

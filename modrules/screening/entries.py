@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from modrules.language.records import Layout, Open
+from modrules.language.tree import FactName
 from modrules.problems import Place, nearest
 from modrules.ruleset.tree import Blank, Map, Node, Scalar, Seq
 from modrules.ruleset.typed import TypedRuleset
@@ -38,15 +39,28 @@ _NOTE_KEYS: Final = ("title", "note")
 
 def unknown_record(typed: TypedRuleset, layout: Layout, subject: str) -> Any:
     """A record of which nothing is known."""
+    # Most facts of most records are not given, so what they may be is laid out once.
+    known, slots = layout.unknown.get(subject, (None, ()))
+    if known is not typed:
+        slots = tuple(_nothing_known(typed, layout, subject).items())
+        layout.unknown[subject] = typed, slots
     record = layout.records[subject]()
-    record.mask, record.id, record.kind, record.place = 0, "", subject, None
+    for slot, value in slots:
+        setattr(record, slot, value)
+    return record
+
+
+def _nothing_known(typed: TypedRuleset, layout: Layout, subject: str) -> dict[str, Any]:
+    """What stands in each slot of a record of which nothing is known."""
+    found: dict[str, Any] = {}
+    mask = 0
     common = typed.names.subjects[subject].is_kind
     for fact in typed.names.facts.values():
         if fact.subject == subject or (common and fact.subject == "modification"):
             limits, item = typed.vocabulary.ranges.get(fact.id), typed.flat.facts.get(fact.id)
-            setattr(record, fact.slot, missing_value(fact, limits, item))
-            record.mask |= layout.bits[fact.id]
-    return record
+            found[fact.slot] = missing_value(fact, limits, item)
+            mask |= layout.bits[fact.id]
+    return {"id": "", "kind": subject, "place": None, **found, "mask": mask}
 
 
 def list_hint(typed: TypedRuleset, subject: str) -> str:
@@ -57,7 +71,7 @@ def list_hint(typed: TypedRuleset, subject: str) -> str:
 
 
 class Reader:
-    """Reads the entries of one submission; ``problems``, ``given`` and ``told`` gather meanwhile."""
+    """Reads the entries of one submission; ``problems``, ``given`` and ``told`` are filled."""
 
     def __init__(
         self,
@@ -131,9 +145,7 @@ class Reader:
 
     def record(self, subject: str, address: str, given: Node | None, own: Mapping[str, Any]) -> Any:
         """The record of a subject, its facts read from a mapping."""
-        record = self.layout.records[subject]()
-        record.mask = 0
-        record.id, record.kind = "", subject
+        record = unknown_record(self.typed, self.layout, subject)
         record.place = given.place if given is not None else Place(self.submission.name)
         paths = [(self.paths[subject], address)]
         if self.typed.names.subjects[subject].is_kind:
@@ -180,34 +192,37 @@ class Reader:
     def facts(
         self, record: Any, tree: Mapping[str, Any], branch: Map, prefix: str, stem: str
     ) -> None:
-        for key, fact in tree.items():
+        for key, fact in tree.items() if branch else ():
             node = branch.get(key)
+            if node is None:
+                continue
             address = f"{prefix}.{key}"
             if isinstance(fact, dict):
-                inner = node if isinstance(node, Map) else Map()
-                if node is not None and not isinstance(node, (Map, Blank)):
+                if not isinstance(node, (Map, Blank)):
                     self.problems.error(f'"{address}" is a mapping of facts', node.place)
+                inner = node if isinstance(node, Map) else Map()
                 for name in inner:
                     if name not in fact:
                         self.unknown(name, inner, fact, [f"{stem}.{key}"], address)
                 self.facts(record, fact, inner, address, f"{stem}.{key}")
-                continue
-            limits = self.typed.vocabulary.ranges.get(fact.id)
-            item = self.typed.flat.facts.get(fact.id)
-            if node is None or isinstance(node, Blank):
-                value = missing_value(fact, limits, item)
-            else:
-                self.given[address] = _written(node)
-                if isinstance(node, Map):
-                    self.told[address] = told_of(node)
-                    conditions = self.typed.flat.conditions
-                    check_measurement(node, address, item, conditions, self.on, self.problems)
-                value = read_value(node, fact, limits, item, address, self.problems)
-                if item is not None and item.past:
-                    self.come(value, address)
-            setattr(record, fact.slot, value)
-            if isinstance(value, Open):
-                record.mask |= self.layout.bits[fact.id]
+            elif not isinstance(node, Blank):
+                self.fact(record, fact, node, address)
+
+    def fact(self, record: Any, fact: FactName, node: Node, address: str) -> None:
+        """Sets a fact of a record to what is given for it."""
+        limits = self.typed.vocabulary.ranges.get(fact.id)
+        item = self.typed.flat.facts.get(fact.id)
+        self.given[address] = _written(node)
+        if isinstance(node, Map):
+            self.told[address] = told_of(node)
+            conditions = self.typed.flat.conditions
+            check_measurement(node, address, item, conditions, self.on, self.problems)
+        value = read_value(node, fact, limits, item, address, self.problems)
+        if item is not None and item.past:
+            self.come(value, address)
+        setattr(record, fact.slot, value)
+        if not isinstance(value, Open):
+            record.mask &= ~self.layout.bits[fact.id]
 
     def come(self, value: Any, address: str) -> None:
         """Cautions of a day that is to have come, and has not on the day of screening."""
