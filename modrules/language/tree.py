@@ -83,18 +83,6 @@ ONE: Final = Fraction(1)
 
 
 def walk(nodes: Iterable[Node]) -> Iterator[Node]:
-    """Every node of these trees once."""
-    seen: set[int] = set()
-    stack = list(nodes)
-    while stack:
-        node = stack.pop()
-        if id(node) not in seen:
-            seen.add(id(node))
-            yield node
-            stack += node.args
-
-
-def in_text_order(nodes: Iterable[Node]) -> Iterator[Node]:
     """Every node of these trees once, each before its parts, in the order of the text."""
     seen: set[Node] = set()
     stack = list(nodes)[::-1]

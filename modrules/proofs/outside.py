@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from modrules.language import domains as d
-from modrules.language.tree import ONE, YES_NO, Names, Node, in_text_order, walk
+from modrules.language.tree import ONE, YES_NO, Names, Node, walk
 from modrules.proofs.alike import ANYTHING, outcome, word
 from modrules.proofs.asking import Session
 from modrules.proofs.called import has_domain, period_is_plain
@@ -109,7 +109,7 @@ def _uses(check: TypedCheck, names: Names) -> Iterator[_Use]:
     def note(verb: str, words: str, kind: str, source: Source) -> None:
         found.setdefault((verb, words, kind), set()).add(source)
 
-    for node in in_text_order(check.nodes()):
+    for node in walk(check.nodes()):
         if node.op == "if" and node.value is not None:
             words = f'the quantity "{node.value}" outside the range where its source holds'
             note("uses", words, _HOLDS, ("quantity", node.value))
@@ -139,7 +139,7 @@ def _by_numbers(node: Node) -> bool:
 def _not_known(check: TypedCheck, names: Names) -> Iterator[str]:
     """What else a check uses that may have no value: where, is known of none of it."""
     found = set()
-    for node in in_text_order(check.nodes()):
+    for node in walk(check.nodes()):
         if node.op == "call" and not has_domain(names, node):
             found.add(f'"{node.value}" of a text')
         elif node.op == "look_up" and not _by_numbers(node):

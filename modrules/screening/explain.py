@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from modrules.language.possible import Env, is_none
 from modrules.language.records import Open, attribute, bound_records
-from modrules.language.tree import FactName, Node, in_text_order
+from modrules.language.tree import FactName, Node, walk
 from modrules.ruleset.typed import TypedCheck
 from modrules.screening import covering
 from modrules.screening.lists import conditions, lacks, settle, telling_whole
@@ -89,7 +89,7 @@ def lists_missing(run: Run, check: TypedCheck, subject: Any) -> list[str]:
 
 def lists_read(tops: Iterable[Node]) -> list[str]:
     """The subjects over whose lists expressions run."""
-    return [n.value[1].removeprefix("each ") for n in in_text_order(tops) if n.op == "over"]
+    return [n.value[1].removeprefix("each ") for n in walk(tops) if n.op == "over"]
 
 
 def not_given(run: Run, names: Iterable[str]) -> list[str]:
@@ -106,7 +106,7 @@ def not_given(run: Run, names: Iterable[str]) -> list[str]:
 
 
 def _reads(tops: Iterable[Node]) -> Iterator[Node]:
-    return (node for node in in_text_order(tops) if node.op in ("fact", "stated", "fallback"))
+    return (node for node in walk(tops) if node.op in ("fact", "stated", "fallback"))
 
 
 def address_of(ruleset: Ruleset, record: Any, fact: FactName) -> str:

@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from modrules.language.possible import Env
 from modrules.language.records import Open, attribute, bound_records, records_of
-from modrules.language.tree import FactName, Node, in_text_order
+from modrules.language.tree import FactName, Node, walk
 from modrules.problems import ModrulesError, Problem, nearest
 from modrules.ruleset.models import Fact
 from modrules.ruleset.names import FactRange
@@ -119,7 +119,7 @@ class Reads:
         self._of: dict[int, tuple[tuple[str, str], ...]] = {}
         typed = ruleset.typed
         self.estimated = {
-            fact: frozenset(node.value[1] for node in in_text_order([made]) if node.op == "fact")
+            fact: frozenset(node.value[1] for node in walk([made]) if node.op == "fact")
             for fact, (made, _) in typed.estimates.items()
         }
 
@@ -161,7 +161,7 @@ class Reads:
 
 
 def _pairs(nodes: Iterable[Node]) -> tuple[tuple[str, str], ...]:
-    reads = (n for n in in_text_order(nodes) if n.op in ("fact", "stated", "fallback"))
+    reads = (n for n in walk(nodes) if n.op in ("fact", "stated", "fallback"))
     return tuple(dict.fromkeys(node.value[:2] for node in reads))
 
 
@@ -315,8 +315,8 @@ class Varying:
 
     def calls(self, finding: Finding) -> bool:
         """Whether the fact goes into a function, which has no straight pieces to follow."""
-        calls = [n for n in in_text_order(finding._check.nodes()) if n.op == "call"]
-        return any(n.op == "fact" and n.value[1] in self.facts for n in in_text_order(calls))
+        calls = [n for n in walk(finding._check.nodes()) if n.op == "call"]
+        return any(n.op == "fact" and n.value[1] in self.facts for n in walk(calls))
 
     def reached(self) -> list[Finding]:
         """The findings that may come out otherwise for another value of the fact.
