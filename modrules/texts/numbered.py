@@ -61,8 +61,8 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
             builder.doubt("possible row", marker.start, f"{number} may number a row of a table")
         doubt_blank(builder, marker, number)
         if builder.worded and not builder.annex and builder.stack[depth].kind is not ol.CLAUSE:
-            builder.doubt("level uncertain", marker.start, f"{number} has no word before it, as the "
-                          "clauses of this text have")  # fmt: skip
+            builder.doubt("level uncertain", marker.start, f"{number} has no word before it, as "
+                          "the clauses of this text have")  # fmt: skip
     return open_number(builder, marker, own, depth, fits, "")
 
 
