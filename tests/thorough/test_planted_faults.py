@@ -17,18 +17,19 @@ from modrules.language.domains import Range
 from modrules.language.records import Open
 from modrules.ruleset.typed import BIT
 from modrules.screening import (
-    covering,
+    binding,
     decide,
+    entries,
     estimates,
     evaluate,
     findings,
     margins,
     prepared,
-    submission,
     values,
     working,
 )
 from modrules.screening.evaluate import Evaluator
+from modrules.screening.papers import Papers
 from modrules.screening.prepared import Run
 
 Patch = pytest.MonkeyPatch
@@ -89,12 +90,8 @@ def exemption_ignored_in_compiled_code(patch: Patch) -> None:
 
 @plant("agreement")
 def certification_coverage_flipped(patch: Patch) -> None:
-    plain = covering.covers
-
-    def covers(*given: Any) -> int:
-        return domains.NOT[plain(*given)]
-
-    patch.setattr(covering, "covers", covers)
+    plain = Papers.outcomes
+    patch.setattr(Papers, "outcomes", lambda self, row: plain(self, (row[1], row[0])))
 
 
 @plant("agreement")
@@ -197,7 +194,7 @@ def missing_safety_facts_keep_their_range(patch: Patch) -> None:
     def missing(fact: Any, limits: Any, _item: Any) -> Open:
         return plain(fact, limits, None)
 
-    patch.setattr(submission, "missing_value", missing)
+    patch.setattr(entries, "missing_value", missing)
 
 
 @plant("ranges")
@@ -219,14 +216,14 @@ def list_not_given_comes_to_what_the_check_states(patch: Patch) -> None:
 
 @plant("agreement")
 def list_that_lacks_entries_passes_as_whole(patch: Patch) -> None:
-    plain = submission.settle
+    plain = binding.settle
 
     def settle(layout: Any, world: Any) -> None:
         kept = {n: one for n, one in world.unlisted.items() if n not in world.whole_if}
         world.whole_if, world.unlisted = {}, kept
         plain(layout, world)
 
-    patch.setattr(submission, "settle", settle)
+    patch.setattr(binding, "settle", settle)
 
 
 @plant("lists")
@@ -264,8 +261,7 @@ def reason_is_not_told(patch: Patch) -> None:
 
 @plant("order")
 def only_the_first_document_counts(patch: Patch) -> None:
-    plain = prepared.covered
-    patch.setattr(prepared, "covered", lambda documents, *given: plain(documents[:1], *given))
+    patch.setattr(binding, "Papers", lambda documents, *given: Papers(documents[:1], *given))
 
 
 def test_each_law_has_a_planted_fault() -> None:
