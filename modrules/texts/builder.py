@@ -291,6 +291,8 @@ class Builder:
                     if kinds[index] is not HEADING:
                         self.doubt("number repeated", starts[index],
                                    f"{key} stands more than once", index)  # fmt: skip
+        last = len(keys) - 1  # the clause that was to come next may not have been opened
+        doubts = tuple(d if d.clause <= last else d._replace(clause=last) for d in self.doubts)
         unlisted = {
             kind: count - ol.MOST_DOUBTS
             for kind, count in self.doubt_counts.items()
@@ -299,5 +301,5 @@ class Builder:
         return Outline(
             tuple(keys), tuple(kinds), tuple(self.parents), tuple(starts), tuple(self.bodies),
             tuple(self.ends), tuple(self.returns), self.terms, by_key, repeats,
-            tuple(self.doubts), unlisted,
+            doubts, unlisted,
         )  # fmt: skip

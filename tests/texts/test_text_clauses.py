@@ -344,3 +344,8 @@ def test_dash_or_colon_defines_where_words_are_defined_and_is_doubted() -> None:
     assert "3" not in doubted
     # What has neither verb nor dash is left in the clause before, and told.
     assert 15 in {doubt.line for doubt in text.doubts}
+
+
+def test_doubt_about_a_clause_that_is_too_deep_to_be_opened_is_about_the_last_one() -> None:
+    text = text_from("".join(" " * depth + "(i) y\n" for depth in range(40)), id="t")
+    assert {doubt.clause for doubt in text.doubts} <= {"", *text.clauses}
