@@ -10,12 +10,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
+from typing import NamedTuple, TypeAlias
 
 from modrules.texts.contents import is_line
 from modrules.texts.footnotes import notes_at_foot
 from modrules.texts.markers import DOUBT, Marker
 from modrules.texts.numbers import ANNEXES, PARTS
-from modrules.texts.running import running_lines
+from modrules.texts.running import may_number, running_lines
 
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
 MOST_TITLE = 60  # characters of a line that may be one
@@ -23,7 +24,7 @@ _NOTES_LEFT_OUT = "lines {} to {} are left out: they are notes at the foot of a 
 FULL_LINE = 0.7  # of the page's width: a line that long does not end a paragraph by itself
 
 _PAGE_NUMBER = re.compile(
-    r"\s*(?:(?:page|p\.)\s*)?[-–—\[(|]?\s*(?:\d{1,4}|[ivxl]{1,6})\s*[-–—\])|]?"
+    r"\s*+(?:(?:page|p\.)\s*+)?(?:[-–—\[(|]\s*+)?(\d{1,4}|[ivxl]{1,6})\s*[-–—\])|]?"
     r"(?:\s*(?:of|/)\s*\d{1,4})?\s*\Z",
     re.I,
 )
@@ -73,13 +74,21 @@ def unrolled(source: str) -> Roll:
 def join_pages(pages: list[list[tuple[int, str]]]) -> Roll:
     """Put pages of (line number, line) together, without what repeats at their edges."""
     heads = _repeated(pages)
+    counted = _counted(pages)
     roll = _Rolled()
+    for head in heads.values():
+        if head.sure and not _page_number(head.words):
+            roll.tell_once(head)
     for number, page in enumerate(pages, 1):
-        lines = _without_edges(page, heads)
+        lines, above, below = _without_edges(page, number, heads, counted)
         notes = notes_at_foot([text for _, text in lines])
+        for left_out in above:
+            roll.leave_out(left_out)
         roll.put_page(_trimmed(lines[: len(lines) - notes]), number)
         if notes:
             roll.leave_out(_NOTES_LEFT_OUT.format(lines[-notes][0], lines[-1][0]))
+        for left_out in below:
+            roll.leave_out(left_out)
     return roll.finished(paged=True)
 
 
@@ -117,6 +126,13 @@ class _Rolled:
         """What was not put, to be told where the next line stands."""
         self.left_out.append(sentence)
 
+    def tell_once(self, head: _Head) -> None:
+        """What is left out from page to page is told for the whole text."""
+        sentence = f"{_left_out(head.line, head.words)}, on {len(head.sure)} pages"
+        told = Marker(0, 0, DOUBT, sentence, word="line left out")
+        if told not in self.said:
+            self.said.append(told)
+
     def _tell(self, at: int) -> None:
         self.said += [Marker(at, at, DOUBT, said, word="line left out") for said in self.left_out]
         self.left_out = []
@@ -141,38 +157,117 @@ def _edge(page: list[tuple[int, str]], top: bool) -> list[int]:
 
 def _likeness(text: str) -> str:
     """What a running head is recognised by: its words, without the page's number at a side."""
-    return _DIGITS.sub("#", " ".join(_AT_A_SIDE.sub("", text).split()))
+    return _DIGITS.sub("#", _bare(text))
 
 
-def _repeated(pages: list[list[tuple[int, str]]]) -> set[tuple[bool, int, str]]:
+def _bare(text: str) -> str:
+    return " ".join(_AT_A_SIDE.sub("", text).split())
+
+
+class _Head(NamedTuple):
+    """A line that stands at one place at the edge of many pages, and where it does first."""
+
+    line: int
+    words: str
+    sure: frozenset[int]  # the pages, from 1, on which nothing but the page's number is another
+    unsure: frozenset[int]
+
+
+_Key: TypeAlias = "tuple[bool, int, str]"  # at the top, how far from the edge, what it is like
+
+
+def _repeated(pages: list[list[tuple[int, str]]]) -> dict[_Key, _Head]:
     """The lines that stand at the same place at the edge of many pages."""
-    counts: Counter[tuple[bool, int, str]] = Counter()
-    for page in pages:
+    places: dict[_Key, list[tuple[int, int]]] = {}
+    for number, page in enumerate(pages, 1):
         for top in (True, False):
             for place, position in enumerate(_edge(page, top)):
-                counts[top, place, _likeness(page[position][1])] += 1
+                key = top, place, _likeness(page[position][1])
+                places.setdefault(key, []).append((number, position))
     # Left and right pages may differ, so half of them must do.
     enough = 2 if len(pages) < 5 else max(3, min(4, len(pages) // 2))
-    # Items of lists may be alike too; no running head starts or ends as they do.
-    return {
-        key
-        for key, count in counts.items()
-        if count >= enough and key[2][-1:] not in ".;:," and key[2][:1] != "("
-    }
+    heads: dict[_Key, _Head] = {}
+    for key, found in places.items():
+        # Items of lists may be alike too; no running head starts or ends as they do.
+        if len(found) < enough or key[2][-1:] in (*".;:,",) or key[2][:1] == "(":
+            continue
+        lines = {number: pages[number - 1][position] for number, position in found}
+        # Titles come again here and there; a head comes again on the next page, or the one after.
+        near = [n for n in lines if not lines.keys().isdisjoint((n - 2, n - 1, n + 1, n + 2))]
+        sure, unsure = _told_apart({n: lines[n][1] for n in near}, outermost=key[1] == 0)
+        if sure or unsure:
+            heads[key] = _Head(*lines[min(sure | unsure)], sure, unsure)
+    return heads
+
+
+def _told_apart(lines: dict[int, str], outermost: bool) -> tuple[frozenset[int], frozenset[int]]:
+    """The pages on which a line is surely the page's, and those on which it may be; no others.
+
+    Its numbers must be the same on another page, or go up with the pages. Where they do
+    neither, or one may be that of a clause, it is in doubt; titles of parts are none.
+    """
+    numbers = {n: [int(digits) for digits in _DIGITS.findall(_bare(text))]
+               for n, text in lines.items()}  # fmt: skip
+    columns = range(max((len(row) for row in numbers.values()), default=0))
+    same = [Counter(row[column] for row in numbers.values()) for column in columns]
+    counting = [Counter(row[column] - n for n, row in numbers.items()) for column in columns]
+    sure: set[int] = set()
+    unsure: set[int] = set()
+    for n, text in lines.items():
+        changing = [c for c in columns if same[c][numbers[n][c]] < 2]
+        if any(may_number(_bare(text), column) for column in changing):
+            continue
+        counts = all(counting[c][numbers[n][c] - n] > 1 for c in changing)
+        begins = bool(changing) and re.match(r"\s*\d+\s+[^\W\d]", _bare(text)) is not None
+        if outermost or not begins:
+            (sure if counts and not begins else unsure).add(n)
+    return frozenset(sure), frozenset(unsure)
+
+
+def _counted(pages: list[list[tuple[int, str]]]) -> Counter[int]:
+    """How often a number at the edge of a page is ahead of the count of pages by how much."""
+    counted: Counter[int] = Counter()
+    for number, page in enumerate(pages, 1):
+        edges = {*_edge(page, top=True), *_edge(page, top=False)}
+        values = {_page_number(page[position][1]) for position in edges}
+        counted.update(value - number for value in values if value)
+    return counted
+
+
+def _page_number(text: str) -> int:
+    """The number that a line has to itself; 0 where it has none."""
+    match = _PAGE_NUMBER.match(text)
+    if match is None:
+        return 0
+    return int(match[1]) if match[1].isdigit() else _roman(match[1].lower())
+
+
+def _roman(numeral: str) -> int:
+    values = [{"i": 1, "v": 5, "x": 10, "l": 50}[letter] for letter in numeral]
+    return sum(-x if x < y else x for x, y in zip(values, [*values[1:], 0], strict=True))
 
 
 def _without_edges(
-    page: list[tuple[int, str]], heads: set[tuple[bool, int, str]]
-) -> list[tuple[int, str]]:
+    page: list[tuple[int, str]], number: int, heads: dict[_Key, _Head], counted: Counter[int]
+) -> tuple[list[tuple[int, str]], list[str], list[str]]:
+    """The lines of a page without those of every page; what is to be told of them, at both ends."""
     drop: set[int] = set()
+    told: dict[bool, list[str]] = {True: [], False: []}
     for top in (True, False):
         for place, position in enumerate(_edge(page, top)):
-            text = page[position][1]
-            if (top, place, _likeness(text)) in heads or _PAGE_NUMBER.match(text):
-                drop.add(position)
-            else:
+            line, text = page[position]
+            head = heads.get((top, place, _likeness(text)))
+            value = _page_number(text)
+            if head is not None and number in head.unsure and not value:
+                told[top].append(_left_out(line, text))
+            elif value and counted[value - number] < 2:
+                told[top].append(f"line {line}, {text.strip()!r}, is left out: it looks like the "
+                                 "number of a page")  # fmt: skip
+            elif not value and (head is None or number not in head.sure):
                 break
-    return _trimmed([line for position, line in enumerate(page) if position not in drop])
+            drop.add(position)
+    kept = _trimmed([line for position, line in enumerate(page) if position not in drop])
+    return kept, told[True], told[False]
 
 
 def _trimmed(lines: list[tuple[int, str]]) -> list[tuple[int, str]]:

@@ -108,18 +108,23 @@ def _run(lines: list[str], group: list[int]) -> bool:
     if column != list(range(column[0], column[0] + len(column))):
         return False
     line = lines[group[0]].strip()
-    place = list(_DIGITS.finditer(line))[changing[0]]
-    before, after = line[: place.start()], line[place.end() :]
-    dotted = re.search(r"\d\.\Z", before) or re.match(r"\.\d", after)
-    if dotted or _TITLE.fullmatch(before):
+    if may_number(line, changing[0]):
         return False
     cuts = sum(_cuts(lines, position) for position in group)
-    if not before:
+    if _DIGITS.match(line) and not changing[0]:
         return 2 * cuts > len(group)  # a number at the start may well be a clause's
     if len(group) < ENOUGH:
         return cuts == len(group)
     apart = all(_stands_alone(lines, position) for position in group)
     return cuts > 0 or (apart and _SIDES.search(line) is not None)
+
+
+def may_number(line: str, column: int) -> bool:
+    """Whether a number of a line, by its place among them, may be that of a part of the text."""
+    place = list(_DIGITS.finditer(line))[column]
+    before, after = line[: place.start()], line[place.end() :]
+    dotted = re.search(r"\d\.\Z", before) or re.match(r"\.\d", after)
+    return dotted is not None or _TITLE.fullmatch(before) is not None
 
 
 def _is_head(lines: list[str], group: list[int]) -> bool:

@@ -86,3 +86,50 @@ def test_line_is_seen_in_a_long_text_that_has_it_from_the_middle_on() -> None:
     words = "\n".join("A wheel is sound and is held well." for _ in range(10))
     pages = "".join(f"{words}\n\nTAC - {n}       2024\n\n" for n in range(1, 120))
     assert len(left_out(text_from(start + pages, id="t"))) == 119
+
+
+def on_pages(*pages: str) -> Text:
+    return text_from("\f".join(pages), id="t")
+
+
+def of_pages(text: Text) -> list[tuple[str, str]]:
+    return [(d.clause, d.message) for d in text.doubts if d.kind == "line left out"]
+
+
+def test_heads_of_pages_are_told_once_and_their_numbers_not_at_all() -> None:
+    words = [f"{n} Wheels\n\nA wheel {chr(96 + n)} is sound." for n in range(1, 7)]
+    text = on_pages(*(f"Tarn Vale Code\n\n{w}\n\n{n}\n" for n, w in enumerate(words, 11)))
+    assert list(text.clauses) == ["1", "2", "3", "4", "5", "6"]
+    assert "Tarn Vale" not in text.body
+    assert [clause for clause, _ in of_pages(text)] == [""]
+    assert "'Tarn Vale Code'" in of_pages(text)[0][1]
+
+
+def test_number_alone_at_the_edge_that_counts_no_pages_is_told() -> None:
+    text = on_pages(
+        "1 Lift\n\nThe lift is at most\n50\n\n1\n", "mm.\n\n2 Tyres\n\nThey fit.\n\n2\n"
+    )
+    assert [(clause, "'50'" in message) for clause, message in of_pages(text)] == [("1", True)]
+
+
+@pytest.mark.parametrize("title", ["Schedule {}", "Part {} Wheels", "Form {}", "4.{} General"])
+def test_titles_that_count_up_at_the_tops_of_pages_stay(title: str) -> None:
+    titles = [title.format(n) for n in range(1, 7)]
+    text = on_pages(*(f"{t}\n\nA wheel {t[-1] + t} is sound.\n" for t in titles))
+    assert all(f"\n{t}\n" in text.body for t in titles)
+    assert of_pages(text) == []
+
+
+def test_titles_that_come_again_on_pages_far_apart_stay() -> None:
+    tops = ["General" if n % 7 == 0 else f"A tyre {chr(97 + n)} fits." for n in range(26)]
+    text = on_pages(*(f"{top}\n\nA wheel {chr(97 + n)} is sound.\n" for n, top in enumerate(tops)))
+    assert text.body.count("\nGeneral\n") == 4
+
+
+def test_lines_alike_but_for_a_limit_are_told_each() -> None:
+    limits = (50, 80, 20, 90, 10, 70)
+    pages = [
+        f"A wheel {'abcdef'[n]} is sound.\n\nLift {limit} mm\n" for n, limit in enumerate(limits)
+    ]
+    told = " ".join(message for _, message in of_pages(on_pages(*pages)))
+    assert all(f"'Lift {limit} mm'" in told for limit in limits)
