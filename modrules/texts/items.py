@@ -318,9 +318,9 @@ def _looks_like_item(builder: Builder, marker: mk.Marker, label: str, placed: Pl
     if not fits and marker.kind == mk.ITEMS and body[marker.end : marker.end + 1].islower():
         return False  # "(s)he": no space, and no series that it would go on
     if marker.level or builder.opens_paragraph(marker):
-        if not fits and marker.kind == mk.LIST and not marker.tail:
-            return builder.not_taken(marker, label, "it follows nothing")
-        return fits or (marker.kind != mk.LIST and (not label.isalpha() or len(label) <= 3))
+        if not fits and marker.kind == mk.LIST:
+            return builder.not_taken(marker, f"{label}{marker.tail}", "it follows nothing")
+        return fits or not label.isalpha() or len(label) <= 3
     if fits and body[start - 2] in ";:—":
         return True
     printed = f"({label})" if marker.kind == mk.ITEMS else f"{label}{marker.tail}"

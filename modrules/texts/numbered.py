@@ -35,6 +35,8 @@ _TO_LAST = re.compile(
     r"[ ]?[–—-][ ]?(\d{1,5}[A-Za-z]{0,2})[.:]?[ \t]+[\[(*_]{0,3}"
     r"(?i:repealed|reserved|revoked|deleted|omitted|withdrawn|void|spent|not\s+used|expired)\b"
 )
+#: What a page prints again above the clause that goes on on it.
+_CONTINUED = re.compile(r"[^\n]{0,200}\((?:continued|cont'?d\.?|cont\.)\)[*_ \t]*(?=\n|\Z)", re.I)
 _CELLS = re.compile(r"\S(?: {3,}+|\t)\s*+\S")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
@@ -50,6 +52,8 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
     if plain_number and not marker.items and belongs_to_list(builder, marker, number):
         return take_items(builder, marker)
     own = inside_annex(builder, number)
+    if _depth_of(builder, own) >= 0 and _CONTINUED.match(builder.body, marker.end) is not None:
+        return builder.not_taken(marker, number, "it says that it goes on")
     depth = seek(builder, own, marker)
     fits = is_expected(builder, own, depth)
     sure = marker.level or _TO_LAST.match(builder.body, marker.end) is not None
