@@ -8,20 +8,21 @@ to the number of a page.
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterator
 
 from modrules.texts import markers as mk
 
 REACH = 40_000  # characters at the start of a text in which its contents have their heading
 REACH_ALONE = 15_000  # characters in which one without a heading begins
-MOST_ENTRY = 120  # characters of an entry
-_NO_LETTERS = b" \t.:;,()-*#_[]|"
-MOST_LINES = 3000  # of them, and of what is looked at after them
-ENOUGH = 0.6  # of the entries must come again
+MOST_LINES = 3000  # of the contents, and of what is looked at after them
+MOST_CHARACTERS = 1000  # of a line; what is longer goes on on another
+MOST_ENTRY = 120  # characters of an entry, where no heading says that it is one
 LEAST = 3  # entries
 TRIED = 3  # entries: the first lines may be a head, as Clause and Page
+ENOUGH = 0.6  # of the entries must come again
 MOST_ASKED = 40  # of them
-MOST_CHARACTERS = 1000  # of a line
+LONG_ENOUGH = 6  # letters and digits that may be looked for at the start of any line
 _HEADING = re.compile(
     r"\n[ \t>#*_]*(?i:(?:table[ ]of[ ]|list[ ]of[ ])?contents"
     r"|arrangement[ ]of[ ](?:the[ ])?[a-z]{4,14}"
@@ -33,10 +34,10 @@ _LINK = re.compile(r"\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 #: The first of links to places in the text itself needs no heading above it.
 _LINKS = re.compile(r"\n[ \t]*(?:[-*+]|\d{1,3}[.)])?[ \t]*\[[^\[\]\n]{1,300}\]\(#")
 _OF_LIST = re.compile(r"\A[ \t>*-]*\d{1,3}(?:\.\d{1,3}){0,4}[A-Z]?[.)]?[ \t]+(?=\S)")
-LONG_ENOUGH = 6  # letters and digits that may be looked for at the start of any line
 _LINE = re.compile(r"[^\n]{1,300}?(?:\.[ ]?){3}\.[ .]*+(?:\d{1,4}|[ivxlc]{1,6})\Z")
 _LAST_OF_LINE = frozenset("0123456789ivxlc")
 _NO_WORD = re.compile(r"[\W_]+")
+_NO_LETTERS = b" \t.:;,()-*#_[]|"
 
 
 def is_line(body: str, start: int) -> bool:
@@ -93,9 +94,11 @@ def _without_heading(body: str) -> int:
     for ones in zip(entries, entries[1:], entries[2:], entries[3:], strict=False):
         again = ones[-1]
         for number in ones:
-            again = next((n for n in places.get(lines[number], ()) if n > again), -1)
-            if again < 0:
+            later = places.get(lines[number], [])
+            place = bisect_right(later, again)
+            if place == len(later):
                 break
+            again = later[place]
         else:
             return sum(len(line) + 1 for line in printed[: ones[0]])
     return 0
