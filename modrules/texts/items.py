@@ -26,7 +26,7 @@ _ITEM = re.compile(r"\(\\?([0-9A-Za-z.-]{1,7})\\?\)")
 _ENDS_IN_ITEM = re.compile(r"\([0-9A-Za-z]{1,4}\),?\Z")
 _AND_ITEM = re.compile(r",?\s*(?:and|or|to)\s*\(")
 _NUMBERS_ALONE = re.compile(r"\)?(?:[ \t]{2,}\([0-9A-Za-z]{1,3}\))+[ \t]*(?=\n|\Z)")
-_AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]")
+_AFTER_I = re.compile(r"[\s(](ii|j|II|J)\\?[).]|\n[ \t>]{0,20}\(([iI])\)")
 MOST_HEADING = 80  # characters of a heading that ends in a full stop
 REACH = 2000  # characters looked ahead to tell a roman (i) from the letter after (h)
 
@@ -302,12 +302,15 @@ def _goes_on(builder: Builder, marker: mk.Marker) -> bool:
 
 
 def _reads_nested(builder: Builder, label: str, marker: mk.Marker, before: Open) -> bool | None:
-    """Look ahead: (ii) means that (i) is roman, (j) that it is the letter; None: unsure."""
+    """Look ahead: (ii) means that (i) is roman, (j) that it is the letter; None: unsure.
+
+    Another (i) that comes before may be the first of a list in this one.
+    """
     if len(marker.lead) > before.lead and not marker.inside:
         return True
     for match in _AFTER_I.finditer(builder.body, marker.end, marker.end + REACH):
-        if match[1].islower() == label.islower():
-            return match[1] in ("ii", "II")
+        if match[match.lastindex or 0].islower() == label.islower():
+            return None if match[1] is None else match[1] in ("ii", "II")
     return None
 
 

@@ -124,6 +124,16 @@ def test_letter_after_h_is_told_from_roman_one() -> None:
     assert "level uncertain" in doubt_kinds(f"1 List:\n{letters}(i) word;\n\n2 Next.\n")
 
 
+def test_letter_i_with_a_roman_list_in_it_is_doubted_and_is_not_in_h() -> None:
+    source = "4 Limits\n\n(h) one.\n\n(i) two:\n\n(i) three;\n\n(ii) four.\n\n(j) five.\n"
+    text = text_from(
+        "4 Limits\n\n" + "".join(f"({c}) x.\n\n" for c in "abcdefg") + source[10:], id="t"
+    )
+    assert list(text.clauses)[-5:] == ["4(h)", "4(i)", "4(i)(i)", "4(i)(ii)", "4(j)"]
+    assert text.clauses["4(i)"].own_words == "two:"
+    assert "level uncertain" in [doubt.kind for doubt in text.doubts if doubt.clause == "4(i)"]
+
+
 def test_roman_items_go_on_past_letters_that_look_roman() -> None:
     romans = "".join(f"({r}) word;\n" for r in ("i", "ii", "iii", "iv", "v", "vi"))
     assert numbers(f"1 List:\n(a) first:\n{romans}(b) second.\n")[-2:] == ["1(a)(vi)", "1(b)"]
