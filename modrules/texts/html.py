@@ -79,6 +79,7 @@ class _Page(HTMLParser):
         self.raised = False  # whether what is read stands higher, as a power or a note's mark
         self.inline = ""  # dt or caption, where one is open: blocks in it are no lines
         self.bold = False  # whether the block began with words in bold that have not ended
+        self.printed = 0  # how many <pre> are open, whose lines are lines of the text
         self.heading = ""  # "## " before the words of a heading
         self.lists: list[HtmlList] = []  # those that are open
         self.count = 0  # lists so far
@@ -114,6 +115,7 @@ class _Page(HTMLParser):
             self.line, self.bold = self.getpos()[0], True
         elif tag in _BLOCKS:
             self.end_block()
+            self.printed += tag == "pre"
             self._open(tag, dict(attrs))
 
     def _open(self, tag: str, attributes: dict[str, str | None]) -> None:
@@ -190,6 +192,7 @@ class _Page(HTMLParser):
             self._end_bold()
         elif tag in _BLOCKS:
             self.end_block()
+            self.printed -= tag == "pre" and self.printed > 0
             if tag in ("ol", "ul", "dl") and self.lists:
                 self._end_entry()
                 self.ended.append(self.lists.pop().number)
@@ -197,6 +200,9 @@ class _Page(HTMLParser):
                 self._end_entry()
 
     def handle_data(self, data: str) -> None:
+        if self.printed and not (self.row or self.inline or self.entry):
+            self._print(data)
+            return
         if not self.words and not data.strip():
             return
         if not self.words:
@@ -205,6 +211,20 @@ class _Page(HTMLParser):
         # "50¹ mm" is no 501 mm.
         raised = self.raised and _MAY_BE_RAISED.match(data) is not None
         self.words.append(data.translate(_RAISED) if raised else data)
+
+    def _print(self, data: str) -> None:
+        """Take printed lines over as they stand; the last of them may go on."""
+        first = self.getpos()[0]
+        for count, words in enumerate(data.split("\n")):
+            if count:
+                self._end_bold()
+                line = _MARKDOWN.sub(r"\\\1", "".join(self.words).rstrip())
+                self.words = []
+                self._put_ends()
+                self._put(line, first + count - 1)
+            if words:
+                self.words.append(words)
+                self.line = first + count
 
     def _strike(self) -> None:
         if not self.words:

@@ -109,3 +109,11 @@ def test_words_left_out_of_a_page_are_told(tmp_path: Path, part: str, law: bool)
 def test_text_may_end_in_the_last_row_of_a_table(rows: str) -> None:
     text = text_from(f"Table 1\n{rows}", id="t")
     assert text.clauses["Table 1"].last_line == 2 + rows.count("\n")
+
+
+def test_printed_lines_of_a_page_are_lines_of_the_text(tmp_path: Path) -> None:
+    law = "1 Lift\n\n  (a) at most\n  50 mm;\n  (b) none.\n\n<b>2</b> Tyres\n\nThey fit.\n"
+    text = page(tmp_path, f"<pre>\n{law}</pre>\n<p>3. Seats</p>")
+    assert list(text.clauses) == ["1", "1(a)", "1(b)", "2", "3"]
+    assert text.clauses["2"].own_words == "They fit."
+    assert [text.clauses[number].first_line for number in ("1(a)", "2", "3")] == [6, 10, 14]
