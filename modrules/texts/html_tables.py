@@ -7,6 +7,7 @@ import re
 _CAPTION = re.compile(r"(?:Table|TABLE|Figure|FIGURE)\s+[A-Z]{0,4}[.-]?(?:\d|[A-Z]\b)")
 _DASHES = re.compile(r"[:+=-]*-[:+=-]*\Z")
 RULE = "|---|"
+MOST_SPAN = 1000  # columns or rows of a cell
 
 
 class HtmlTable:
@@ -21,13 +22,16 @@ class HtmlTable:
         self.headed = False  # the last row was one of the head
         self.line = 1  # of the open row
         self._cells: list[tuple[str, str]] = []  # tag and words of the cells that are closed
+        self._sizes: list[tuple[int, int]] = []  # of each, over how many columns and rows it goes
         self._tag = ""  # of the open cell
+        #: by column, a cell that goes on below: in how many rows more, its tag and its words
+        self._below: dict[int, tuple[int, str, str]] = {}
         self._spans = False  # one of the row's cells goes over several columns
 
     def open_row(self, line: int) -> None:
         """Open a row that starts on a line of the page."""
         self.in_row, self.line = True, line
-        self._cells, self._tag, self._spans = [], "", False
+        self._cells, self._sizes, self._tag, self._spans = [], [], "", False
 
     def open_cell(self, tag: str, attributes: dict[str, str | None], words: list[str],
                   line: int) -> None:  # fmt: skip
@@ -36,7 +40,9 @@ class HtmlTable:
             self.open_row(line)
         self._close_cell(words)
         self._tag = tag
-        self._spans |= (attributes.get("colspan") or "1").strip() not in ("", "1")
+        columns, rows = (_count(attributes.get(name) or "") for name in ("colspan", "rowspan"))
+        self._sizes.append((columns, rows))
+        self._spans |= columns > 1
 
     def _close_cell(self, words: list[str]) -> None:
         if self._tag:
@@ -58,10 +64,36 @@ class HtmlTable:
         self.rows, self.ruled, self.headed = 0, False, False
         return ["", words, ""] if again else [words, ""]
 
+    def _with_those_above(self) -> list[tuple[str, str]]:
+        """The cells of the open row, with those of rows above that go over it too."""
+        cells: list[tuple[str, str]] = []
+        below: dict[int, tuple[int, str, str]] = {}
+        column = 0
+
+        def take_above() -> None:
+            nonlocal column
+            while column in self._below:
+                left, tag, words = self._below[column]
+                cells.append((tag, words))
+                if left > 1:
+                    below[column] = left - 1, tag, words
+                column += 1
+
+        for cell, (columns, rows) in zip(self._cells, self._sizes, strict=True):
+            take_above()
+            cells.append(cell)
+            if rows > 1:
+                below[column] = rows - 1, *cell
+            column += columns
+        take_above()
+        self._below = below
+        return cells
+
     def end_row(self, words: list[str]) -> tuple[list[str], int]:
         """The lines that the open row becomes, and the line of the page that it starts on."""
         self._close_cell(words)
         self.in_row = False
+        self._cells = self._with_those_above()
         cells = [(tag, text) for tag, text in self._cells if text]
         if not cells:
             return [], self.line
@@ -82,6 +114,11 @@ class HtmlTable:
             lines.append(RULE)  # a head among the rows
         self.headed = heads and not titled
         return lines, self.line
+
+
+def _count(span: str) -> int:
+    """Over how many columns or rows a cell goes; one where a page says nothing that is a number."""
+    return min(max(1, int(span)), MOST_SPAN) if span.strip().isdecimal() else 1
 
 
 def _cell(cell: tuple[str, str]) -> str:

@@ -246,3 +246,20 @@ def test_line_with_a_table_in_plain_text_follows_the_same_rules(tmp_path: Path) 
     assert text.clauses["Table 4, row 1"].own_words == "2 up to 50 mm"
     assert text.clauses["Table 4, row 2"].own_words == "3 up to 100 mm"
     assert text.doubts == ()
+
+
+def test_cell_over_several_rows_is_in_each_of_them(tmp_path: Path) -> None:
+    page = """<h2>5 Plates</h2>
+<table><caption>Table 1 Plates</caption>
+<tr><th>Class</th><th>Share</th><th>Plate needed</th></tr>
+<tr><td>Wagon</td><td>7 %</td><td rowspan="2">no</td></tr>
+<tr><td>Van</td><td>10 %</td></tr>
+<tr><td rowspan="2">Bus</td><td>1 %</td><td rowspan="wide">yes</td></tr>
+<tr><td>2 %</td><td>no</td></tr>
+<tr><td>Other</td><td>3 %</td><td>no</td></tr>
+</table>
+"""
+    (tmp_path / "t.html").write_text(page, encoding="utf-8")
+    text = read_text(tmp_path / "t.html", id="t")
+    rows = [text.clauses[f"Table 1, row {n}"].own_words for n in range(1, 6)]
+    assert rows == ["Wagon 7 % no", "Van 10 % no", "Bus 1 % yes", "Bus 2 % no", "Other 3 % no"]
