@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from modrules.texts import outline as ol
-from modrules.texts.headings import heading_in
+from modrules.texts.headings import MOST_CHARACTERS, heading_in
 from modrules.texts.outline import Outline
 from modrules.texts.words import places_of, plain, shown
 
@@ -216,8 +216,17 @@ class Wording:
         if self.begins(number) and self.outline.kinds[owner] != ol.ITEM:
             if self.body.startswith("#", self.outline.starts[owner]):
                 return bool(self.source(number).partition("\n")[2].strip())
-            return not self._looks_like_heading(number)
+            return not self._looks_like_heading(number) and not self._is_run_in_heading(number)
         return bool(self._plain_in(number))
+
+    def _is_run_in_heading(self, number: int) -> bool:
+        """Whether a stretch is a heading with its full stop, ``Height.— (1)``.
+
+        Words that end in a dash alone may lead in: ``A person must— (a)``.
+        """
+        source = self.source(number).rstrip(" \t\n*_—–")
+        stopped = len(source) <= MOST_CHARACTERS and source[-1:] == "."
+        return stopped and not self._split_heading(number)[1]
 
     def _looks_like_heading(self, number: int) -> bool:
         """Whether all words of a stretch are a heading, in whatever lines they are printed."""

@@ -254,3 +254,21 @@ def test_search_finds_the_clauses_with_all_words() -> None:
     ]  # fmt: skip
     assert search(CODE, "no such words") == ()
     assert search(CODE, " ") == ()
+
+
+@pytest.mark.parametrize(
+    ("heading", "around"),
+    [
+        ("Height of vehicle.—", ""),
+        ("Height of vehicle. ", ""),
+        ("Every vehicle shall—", "Every vehicle shall "),
+        ("Every vehicle of class A. shall—", "Every vehicle of class A. shall "),
+    ],
+)
+def test_heading_before_a_list_is_no_part_of_what_its_items_rest_on(
+    heading: str, around: str
+) -> None:
+    text = text_from(f"3. {heading}(1) be 50 mm.\n\n(2) be 60 mm.\n\n(3) be.\n", id="t")
+    index = text.index_of("3(2)")
+    assert index is not None
+    assert text.wording.rests_on(index) == f"{around}be 60 mm."
