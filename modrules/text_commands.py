@@ -128,11 +128,14 @@ def _clause(text: Text, number: str) -> Any:
     if len(indices) == 1:
         return text.clause_at(indices[0])
     excerpt = resolve(text, number)
-    one = indices or excerpt.status != "ambiguous"
-    near = excerpt.candidates[:8] if one else ()
+    several = excerpt.status == "ambiguous" and not indices
+    near = () if several else excerpt.candidates[:8]
     hint = f"it may be {', '.join(near)}" if near else excerpt.note
-    message = "several clauses have" if indices else "no clause has"
-    raise ModrulesError(Problem(f'{message} the number "{number}"', None, hint))
+    if several:
+        message = f'"{number}" is a list of clauses: ask for one of them'
+    else:
+        message = f'{"several clauses have" if indices else "no clause has"} the number "{number}"'
+    raise ModrulesError(Problem(message, None, hint))
 
 
 def _pin(arguments: argparse.Namespace) -> int:

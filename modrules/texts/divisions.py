@@ -60,9 +60,19 @@ def open_word(builder: Builder, marker: Marker) -> bool:
     if word in builder.part_words or (word in PARTS and number.isalpha()):
         _open_part(builder, marker, word, number)
         return True
+    if _points_back(builder, marker):
+        return builder.not_taken(marker, f"{marker.word} {number}", "below the head of a schedule "
+                                 "it tells for which clause that is")  # fmt: skip
     own = inside_annex(builder, number)
     depth = seek(builder, own, marker)
     return open_number(builder, marker, own, depth, is_expected(builder, own, depth), word)
+
+
+def _points_back(builder: Builder, marker: Marker) -> bool:
+    """Whether a clause is named alone on the line below the head of a schedule."""
+    top, body = builder.stack[-1], builder.body
+    below = top.kind is ol.ANNEX and not body[builder.bodies[top.index] : marker.start].strip()
+    return below and not body[marker.end : marker.end + 200].partition("\n")[0].strip(" .*_")
 
 
 def _name(word: str, number: str) -> str:

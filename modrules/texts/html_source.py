@@ -20,7 +20,21 @@ _NUMBERED = re.compile(
     r">\s*(?:§|\d{1,3}(?:[.)]|\.\d[\d.]*)\s|\(\w{1,3}\)\s|(?:section|article|schedule|annex)\s)",
     re.I,
 )
+_FOOTER_END = re.compile(r"</footer\s*>", re.I)
+_TAG = re.compile(r"<[^<>]*>")
+MOST_TAIL = 20_000  # characters after a footer that ends a page: tags, and no words
 _MAIN_END = re.compile(r"</main\s*>", re.I)
+
+
+def _end_of_main(source: str) -> int:
+    """Where the main part of a page ends: as it says, or else at a footer that ends the page."""
+    ended = max((match.end() for match in _MAIN_END.finditer(source)), default=-1)
+    if ended >= 0:
+        return ended
+    footer = max(source.rfind("<footer"), source.rfind("<FOOTER"))
+    closing = _FOOTER_END.search(source, footer) if footer >= 0 else None
+    alone = closing is not None and not _TAG.sub("", source[closing.end() :][:MOST_TAIL]).strip()
+    return footer if alone else len(source)
 
 
 def tamed(source: str, untold: deque[tuple[int, str]]) -> str:
@@ -33,7 +47,7 @@ def tamed(source: str, untold: deque[tuple[int, str]]) -> str:
     at = line = counted = 0
     never_closed: set[str] = set()
     last_close = source.rfind(">")
-    main_end = max((match.end() for match in _MAIN_END.finditer(source)), default=len(source))
+    main_end = _end_of_main(source)
     while True:
         opened = source.find("<", at)
         if opened < 0:

@@ -52,6 +52,9 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     if first == "|":
         _leave_table(builder, begin)
         return True
+    if text.strip("*_ .:").lower() == "table":
+        builder.doubt("table without a number", begin, "a table that bears no number, and is no "
+                      "clause of its own", builder.stack[-1].index)  # fmt: skip
     if first and _CELLS.search(text) is not None:
         end = end_of_columns(body, begin)
         if end > begin:

@@ -26,6 +26,7 @@ _LATIN = re.compile(rf"(\d)([ -]?)({LATIN})(?![a-z])")
 _DIVISION = re.compile(
     rf"((?:.*, )?)({'|'.join((*PARTS, *ANNEXES))}) (\d{{1,2}}|[IVXL]{{2,6}})(.*)", re.S
 )
+_PROVISO = re.compile(r"(.*\bproviso) 1((?:\(.*)?)", re.S)
 _LONG_ROMANS = "II III IV VI VII VIII IX XI XII XIII XIV XV XVI XVII XVIII XIX XX"
 _ROMANS = {roman(label.lower()): label for label in _LONG_ROMANS.split()}
 
@@ -97,6 +98,12 @@ def _latin(key: str) -> Iterator[str]:
             yield f"{key[: match.end(1)]}{between}{key[match.start(3) :]}"
 
 
+def _first_proviso(key: str) -> Iterator[str]:
+    """The first proviso is printed without a number, as all are; only later ones get one."""
+    if (match := _PROVISO.fullmatch(key)) is not None:
+        yield match[1] + match[2]
+
+
 def _division(key: str) -> Iterator[str]:
     """Title 3 may be printed Title III or Third Title; Part I may be a letter's, and is not 1."""
     if (match := _DIVISION.fullmatch(key)) is not None:
@@ -113,4 +120,5 @@ def _division(key: str) -> Iterator[str]:
 
 _CHANGES: tuple[Callable[[str], Iterator[str]], ...] = (
     _item_as_number, _number_as_item, _annex_letter, _short_word, _roman, _latin, _division,
+    _first_proviso,
 )  # fmt: skip

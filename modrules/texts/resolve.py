@@ -219,7 +219,7 @@ def _several(text: Text, clause: str, quote: str, several: Listed) -> Excerpt:
     names = tuple(text.name_of(index) for index in several.indices)
     count = len(names)
     note = (
-        f"a citation is to one clause, and this names {count}: {_few(list(names))}"
+        f"a citation is to one clause, and this names {count} of them: {_few(list(names))}"
         if several.whole and count > 1
         else f"a citation is to one clause, and this names several, of which only "
         f"{_few(list(names))} can be found"

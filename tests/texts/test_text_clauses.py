@@ -359,3 +359,46 @@ def test_dash_or_colon_defines_where_words_are_defined_and_is_doubted() -> None:
 def test_doubt_about_a_clause_that_is_too_deep_to_be_opened_is_about_the_last_one() -> None:
     text = text_from("".join(" " * depth + "(i) y\n" for depth in range(40)), id="t")
     assert {doubt.clause for doubt in text.doubts} <= {"", *text.clauses}
+
+
+def test_clause_named_below_the_head_of_a_schedule_is_none_of_its_own() -> None:
+    source = "3 A lift.\n\nSCHEDULE 1\nSection 3\n\n1 Stand.\n\n2 (1) Measure.\n\n(2) Write.\n"
+    text = text_from(source, id="t")
+    assert list(text.clauses) == [
+        "3", "Schedule 1", "Schedule 1, 1", "Schedule 1, 2", "Schedule 1, 2(1)",
+        "Schedule 1, 2(2)",
+    ]  # fmt: skip
+    assert (4, "Schedule 1") in [(doubt.line, doubt.clause) for doubt in text.doubts]
+
+
+def test_provisos_of_a_clause_have_lists_of_their_own_and_are_counted() -> None:
+    source = (
+        "3 (1) A must:\n\n(a) x;\n\n(b) y:\n\nProvided that—\n\n(a) b; and\n\n(b) c:\n\n"
+        "Provided further that d.\n\n(2) F.\n"
+    )
+    text = text_from(source, id="t")
+    assert list(text.clauses) == [
+        "3", "3(1)", "3(1)(a)", "3(1)(b)", "3(1), proviso", "3(1), proviso(a)",
+        "3(1), proviso(b)", "3(1), proviso 2", "3(2)",
+    ]  # fmt: skip
+    assert text.clauses["3(1), proviso"].kind == "proviso"
+    for asked, number in (
+        ("first proviso to s 3(1)", "3(1), proviso"),
+        ("s 3(1), proviso (b)", "3(1), proviso(b)"),
+        ("second proviso to sub-section (1) of section 3", "3(1), proviso 2"),
+    ):
+        assert [text.name_of(index) for index in text.find(asked)] == [number]
+
+
+def test_penalty_with_a_list_and_exception_stand_beside_their_clause() -> None:
+    source = (
+        "3 A must not lift.\n\nPenalty:\n\n(a) for one—5 units;\n\n(b) for a firm—9 units.\n\n"
+        "Exception.—It may be lifted—\n\n(a) by 5 mm; or\n\n(b) for a day.\n\n4 B.\n"
+    )
+    text = text_from(source, id="t")
+    assert [number for number in text.clauses if "(" not in number] == [
+        "3", "3, penalty", "3, exception", "4",
+    ]  # fmt: skip
+    assert {text.clauses[n].kind for n in ("3, penalty", "3, exception")} == {
+        "penalty", "exception",
+    }  # fmt: skip
