@@ -42,10 +42,10 @@ _NO_LETTERS = b" \t.:;,()-*#_[]|"
 
 def is_line(body: str, start: int) -> bool:
     """Whether the line from ``start`` on leads with dots to the number of a page."""
-    end = body.find("\n", start)
+    end = body.find("\n", start, start + MOST_CHARACTERS)
     end = len(body) if end < 0 else end
     return (
-        end > start
+        start < end <= start + MOST_CHARACTERS
         and body[end - 1] in _LAST_OF_LINE
         and (body.find("..", start, end) >= 0 or body.find(". .", start, end) >= 0)
         and _LINE.match(body, start, end) is not None
