@@ -83,7 +83,7 @@ def test_what_is_told_with_a_modification_is_not_told_at_length_again(
     )
     assert text.count("Hub centre to wheel arch before and after") == 1
     # What no modification tells says there how it is written.
-    assert re.search(r"highest setting\?.*?written as highest_setting: \d+ mm ± \d", buying)
+    assert re.search(r"rack rated for\?.*?written as rating: \d+ kg ± \d", buying)
 
 
 def test_the_tyres_ask_for_what_their_plate_hangs_on_before_their_age(

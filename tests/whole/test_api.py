@@ -28,7 +28,7 @@ def test_ten_lines_of_python() -> None:
     ruleset = modrules.load_ruleset("orrinmark")
     modification = {"id": "lift", "kind": "suspension", "ride_height_change": "47 mm"}
     report = modrules.screen({"modifications": [modification]}, ruleset)
-    assert report.answer == {"best": "complies", "worst": "not permitted"}
+    assert report.answer == {"best": "certification required", "worst": "not permitted"}
     open_ones = [finding for finding in report.findings if not finding.decided]
     assert open_ones
     assert all(finding.missing or finding.reason for finding in open_ones)

@@ -211,7 +211,7 @@ def test_without_a_standard_error_the_status_stays_and_the_report_is_saved(
 ) -> None:
     path, output = _file(tmp_path, GOOD), tmp_path / "report.txt"
     monkeypatch.setattr(sys, "stderr", None)
-    assert main(["screen", str(path), "--ruleset", "orrinmark", "--output", str(output)]) == 3
+    assert main(["screen", str(path), "--ruleset", "orrinmark", "--output", str(output)]) == 1
     assert "SCREENING" in output.read_text(encoding="utf-8")
     assert main(["screen", str(tmp_path / "nowhere.yaml"), "--ruleset", "orrinmark"]) == 2
 
