@@ -68,7 +68,7 @@ def screen(world: Any, held: Held, checks: Mapping[str, Any]) -> list[Found]:
     judged = 0
     for suspension in world.suspension_:
         judged += (
-            suspension.suspension__highest_setting
+            max(suspension.suspension__highest_setting, suspension.suspension__ride_height_change)
             if suspension.suspension__adjustable_on_the_move
             else suspension.suspension__ride_height_change
         )
