@@ -34,6 +34,8 @@ _ASCII = bytes(range(128))
 #: Begins with what is looked for: a search for it is several times as fast as for the space.
 _SPACE_AT_END = re.compile(r"\n(?<=[ \t]\n)")
 
+_ANY_MARK = re.compile(r"[\[{<>#|+*`\\_=-]")
+_TYPOGRAPHIC = re.compile(f"[{''.join(_QUOTES_AND_DASHES)}]")
 _LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 _ANCHOR = re.compile(r"[ \t]*\{#[\w.:-]{1,200}\}[ \t]*$", re.M)
 _TAG = re.compile(
@@ -86,6 +88,8 @@ def _strip_ends(source: str) -> str:
 
 def _unmarked(source: str) -> str:
     """Without Markdown's marks: emphasis, headings, quotation and table bars, links, rules."""
+    if _ANY_MARK.search(source) is None:
+        return source  # as most words are: one look is faster than one for each mark
     if "](" in source:
         source = _LINK.sub(r"\1", source)
     if "{#" in source:
@@ -133,9 +137,8 @@ def plain(source: str) -> str:
     if "--" in source:
         source = _TYPED_DASH.sub("–", source)
     if not source.isascii():
-        for mark, simple in _QUOTES_AND_DASHES.items():
-            if mark in source:
-                source = source.replace(mark, simple)
+        for mark in set(_TYPOGRAPHIC.findall(source)):
+            source = source.replace(mark, _QUOTES_AND_DASHES[mark])
         if "–" in source:
             source = _DIGIT_DASH.sub("-", source).replace("–", " ")
         source = source.replace("—", " ")
