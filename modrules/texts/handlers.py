@@ -59,7 +59,7 @@ def _take_quotation(builder: Builder, marker: mk.Marker) -> bool:
 def _take_contents(builder: Builder, marker: mk.Marker) -> bool:
     """What stands in a table of contents is told once, and is nothing but words."""
     builder.doubt("table of contents", marker.start, "what stands from here to the next clause is "
-                  "taken for a table of contents", builder.stack[-1].index)  # fmt: skip
+                  "taken for a table of contents", 0)  # fmt: skip
     builder.skip = max(builder.skip, marker.end)
     return True
 

@@ -62,6 +62,16 @@ def test_entries_of_a_table_of_contents_are_no_clauses(head: str, form: str, par
     assert any(doubt.kind == "table of contents" for doubt in text.doubts)
 
 
+def test_contents_below_the_title_put_no_clause_in_doubt() -> None:
+    text = text_from(f"# Vale rules\n\n## Contents\n\n{printed('{}', chr(10))}\n{BODY}", id="t")
+    told = [doubt for doubt in text.doubts if doubt.kind == "table of contents"]
+    assert [doubt.clause for doubt in told] == [""]
+    for number in NUMBERS:
+        index = text.index_of(number)
+        assert index is not None
+        assert told[0] not in text.doubts_at(index)
+
+
 def test_first_clause_is_found_though_its_head_is_printed_otherwise() -> None:
     contents = "Clause  Page\nPreliminary matters  1\n" + printed("{}", "\n")
     text = text_from(f"Contents\n\n{contents}\n{BODY}", id="t")
