@@ -165,10 +165,11 @@ class Builder:
 
     # ---- the run ----------------------------------------------------------------
 
-    def run(self, said: tuple[mk.Marker, ...] = ()) -> Outline:
+    def run(self, said: tuple[mk.Marker, ...] = (), bare: bool = False) -> Outline:
         """Take every marker in order, then the words after the last one.
 
         ``said``: markers that the format itself gives; no other is looked for on their lines.
+        ``bare``: items may be printed as a letter alone, as a second letter has shown.
         """
         body, stack, ends = self.body, self.stack, self.ends
         put_key, put_kind, put_parent = self.keys.append, self.kinds.append, self.parents.append
@@ -176,7 +177,8 @@ class Builder:
         find, first_styles, next_printed = body.find, FIRST_STYLES, NEXT_PRINTED
         quoted = list(stretches(body))
         inside = unquoted(mk.run_in_lists(body), quoted)
-        inside += mk.bare_letters(body) + quotations(body, quoted) + contents(body)
+        inside += quotations(body, quoted) + contents(body)
+        inside += mk.bare_letters(body) if bare else []
         inside += reversed(said)  # the last at a place is taken first
         inside.sort(key=lambda marker: -marker.start)
         upcoming = inside[-1].start if inside else len(body) + 1
@@ -204,6 +206,10 @@ class Builder:
                 or before < self.skip
                 or (opened.lead and find("\n", self.cursor, before) >= 0)
             ):
+                words = (match.lastindex or 0) >= mk.WORDS_FROM
+                if words and not bare and body.startswith(mk.SECOND_LETTERS, end):
+                    again = Builder(body, self.handlers, self.look_between)
+                    return again.run(said, bare=True)
                 self.take(mk.marker_of(match))
                 continue
             printed = match[plain_item]

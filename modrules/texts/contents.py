@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from modrules.texts import markers as mk
 
 REACH = 40_000  # characters at the start of a text in which its contents have their heading
-REACH_ALONE = 15_000  # characters in which one without a heading begins
+REACH_ALONE = 10_000  # characters in which one without a heading begins
 MOST_LINES = 3000  # of the contents, and of what is looked at after them
 MOST_CHARACTERS = 1000  # of a line; what is longer goes on on another
 MOST_ENTRY = 120  # characters of an entry, where no heading says that it is one

@@ -85,10 +85,10 @@ _UNNUMBERED = (
     rf"(?:(?:THE|The)[ ])?(?:{_either(ORDINALS)})[ ](?:{_either((*ANNEXES, *PARTS))})"
     rf"|(?:(?:THE|The)[ ])?(?:{_either(ANNEXES)})"
 )
-#: A line that may go on the sentence around a list, if its break was set.
+#: A line that may go on the sentence around a list, if its break was set; or a bare letter.
 _BROKEN = (
     r"(?:(?<=[,;.:—–\"”]\n)(?=[A-Za-z])"
-    r"|(?=(?:or|and|but|unless|except|provided|if|whichever)[ ,]))"
+    r"|(?=(?:or|and|but|unless|except|provided|if|whichever|b|ii)[ ,]))"
 )
 #: A definition may also be set in.
 _SET_IN = r"(?<=[ \t>])(?=[a-z][\w'’(),/ -]{1,70}?[ ](?:means|includes|has[ ]the)\b)"
@@ -136,7 +136,8 @@ CANDIDATE = re.compile(
     """,
     re.X,
 )
-_RUN_IN = re.compile(r"\(([a1iA])\)[*_]{0,3}[ \n]")
+#: At a line's start ``CANDIDATE`` finds it. The look back comes second: the search is for "(".
+_RUN_IN = re.compile(r"\((?<!\n\()([a1iA])\)[*_]{0,3}[ \n]")
 #: Without the opening bracket a list must be led in by a colon.
 _RUN_IN_HALF = re.compile(r":(?<=\w:)[ \n]([a1i])\)[ ]")
 _REFERENCE = re.compile(
@@ -193,8 +194,6 @@ def run_in_lists(body: str) -> list[Marker]:
     found: dict[int, Marker] = {}
     for match in _RUN_IN.finditer(body):
         start = match.start()
-        if body[start - 1] == "\n":
-            continue  # at a line's start: ``CANDIDATE`` finds it
         before = _word_before(body, start)
         if before is None or (before and _REFERENCE.search(before)):
             continue
@@ -225,6 +224,7 @@ def _inside_a_line(body: str, at: int) -> bool:
 _LINE_OPENERS = " \t*_>#-+"
 _MOST_OPENERS = 100  # a line may be as long as the text, and hold many items
 
+SECOND_LETTERS = ("b ", "ii ")
 _SECOND = re.compile(r"\n(?=[ \t>bi])([ \t>]{0,60}+)(b|ii) ")
 #: What may stand before the first of bare letters: a blank line, a lead-in, or a full stop.
 _LEADS_IN = re.compile(r"(?:\A|\n|[:;.,—–-][ \t*_]*)\n\Z")
