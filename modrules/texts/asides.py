@@ -17,7 +17,6 @@ _AT_END = re.compile(
 REACH = 2000  # characters in which the list that it stands in goes on
 _OF_SECTION = re.compile(r"\b(?:this|the)\s+(?:section|clause|regulation|rule|article)\b", re.I)
 _OF_PART = re.compile(r"\bthis\s+(?:sub-?\s?\w+|paragraph|item)\b", re.I)
-_BESIDE = (*ol.ASIDES, ol.TABLE, ol.ROW)
 #: Those that qualify all that the section or the sub-section says, whatever list they follow.
 _OF_SECTIONS = ("explanation", "illustration", "exception")
 
@@ -28,7 +27,7 @@ def take_aside(builder: Builder, marker: mk.Marker) -> bool:
     apart = builder.opens_paragraph(marker)
     if not apart and not builder.after_marker_line(marker.start):
         printed = builder.body[marker.start : marker.end]
-        certain = printed.isupper() or printed.endswith("entry") or stack[-1].kind in _BESIDE
+        certain = printed.isupper() or printed.endswith("entry") or stack[-1].kind in ol.BESIDE
         if not certain and builder.line_before(marker.start)[-1:] not in SENTENCE_END + ")":
             return False
     depth = _depth_for(builder, marker, apart)
@@ -67,7 +66,7 @@ def _depth_for(builder: Builder, marker: mk.Marker, apart: bool) -> int:
     stack = builder.stack
     depth = len(stack) - 1
     if apart or stack[depth].kind is not ol.TABLE:  # right below its rows, it is the table's
-        while depth > 0 and stack[depth].kind in _BESIDE:
+        while depth > 0 and stack[depth].kind in ol.BESIDE:
             depth -= 1
     for lower in range(depth, 0, -1):
         if stack[lower].kind in ol.ASIDES:

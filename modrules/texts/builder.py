@@ -79,7 +79,7 @@ class Builder:
         self.last_parts: dict[str, str] = {}  # the last part by its word, in each schedule
         self.coming, self.coming_at = "", -1  # the next number that starts a line, and where
         self.cursor = 1  # up to here the words have been looked at
-        self.skip = 0  # markers before this stand in a table or in a fenced block
+        self.skip = 0  # what stands before this is no clause: a table, a quotation, a fenced block
         self.line_from = 0  # where the last accepted marker's line started
         self.worded = False  # whether clauses have a word or a sign before their number
         self.form = -1  # the schedule, or the text, in which blanks to fill in have been seen

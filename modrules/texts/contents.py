@@ -12,6 +12,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 
 from modrules.texts import markers as mk
+from modrules.texts.words import LINK
 
 REACH = 40_000  # characters at the start of a text in which its contents have their heading
 REACH_ALONE = 10_000  # characters in which one without a heading begins
@@ -30,7 +31,6 @@ _HEADING = re.compile(
     r"|what[ ]is[ ](?:on|in)[ ]this[ ](?:page|guide|document))[*_:. ]*(?=\n)"
 )
 _PAGE = re.compile(r"(?:[ \t]*\.[ .\t]*|[ \t]{2,}|\t|[ ])(?:\d{1,4}|[ivxlc]{1,6})\Z")
-_LINK = re.compile(r"\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 #: The first of links to places in the text itself needs no heading above it.
 _LINKS = re.compile(r"\n[ \t]*(?:[-*+]|\d{1,3}[.)])?[ \t]*\[[^\[\]\n]{1,300}\]\(#")
 _OF_LIST = re.compile(r"\A[ \t>*-]*\d{1,3}(?:\.\d{1,3}){0,4}[A-Z]?[.)]?[ \t]+(?=\S)")
@@ -132,7 +132,7 @@ def _bare(line: str) -> str:
 def _entry(line: str) -> tuple[str, ...]:
     """How an entry may begin its clause: all of its words, or without the number of a page, or
     without that of the list of links in which it stands."""
-    words = _LINK.sub(r"\1", line).rstrip("*_ ")
+    words = LINK.sub(r"\1", line).rstrip("*_ ")
     forms = (words, _PAGE.sub("", words), _OF_LIST.sub("", words))
     return tuple(dict.fromkeys(map(_bare, forms)))
 

@@ -38,7 +38,6 @@ _SAID_OF = re.compile(
 _QUOTES_TWICE = ("““", "“‘", "‘“", '"“', '"‘')
 _VERBLESS = re.compile(r"[*_]{1,3}[ ]?[:—–-][ ]")
 _DEFINES = re.compile(r"definition|interpretation|meaning|glossary|terms|words", re.I)
-_BESIDE = (*ol.ASIDES, ol.TABLE, ol.ROW)
 
 
 def take_marked(builder: Builder, marker: mk.Marker) -> bool:
@@ -163,7 +162,7 @@ def open_definition(builder: Builder, term: str, start: int, lead: int) -> None:
             depth = lower - 1
             break
     else:
-        while depth > 0 and stack[depth].kind in _BESIDE:
+        while depth > 0 and stack[depth].kind in ol.BESIDE:
             depth -= 1
     builder.close_to(depth, start)
     if len(stack) < ol.MOST_DEEP:

@@ -21,6 +21,7 @@ from modrules.texts.items import (
 )
 from modrules.texts.numbers import follows, is_first, split_number
 from modrules.texts.references import ends_in_reference, joins
+from modrules.texts.tables import CELLS
 
 NO_LEVEL = 7  # ranks a clause without a heading's mark below every heading with one
 
@@ -37,7 +38,6 @@ _TO_LAST = re.compile(
 )
 #: What a page prints again above the clause that goes on on it.
 _CONTINUED = re.compile(r"[^\n]{0,200}\((?:continued|cont'?d\.?|cont\.)\)[*_ \t]*(?=\n|\Z)", re.I)
-_CELLS = re.compile(r"\S(?: {3,}+|\t)\s*+\S")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DAY = re.compile(r"[ \t]*(?:January|February|March|April|May|June|July|August|September|October"
                   r"|November|December)(?:,?\s+\d{4}\b|[.,;)])")  # fmt: skip
@@ -61,7 +61,7 @@ def take_number(builder: Builder, marker: mk.Marker) -> bool:
         if not _looks_like_clause(builder, marker, number, fits):
             return False
         line = builder.body[marker.end : marker.end + 200].partition("\n")[0]
-        if _CELLS.search(line.strip()):
+        if CELLS.search(line.strip()):
             builder.doubt("possible row", marker.start, f"{number} may number a row of a table")
         doubt_blank(builder, marker, number)
         if builder.worded and not builder.annex and builder.stack[depth].kind is not ol.CLAUSE:

@@ -20,6 +20,7 @@ NOTE, DEFINITION, TABLE, ROW = "note", "definition", "table", "row"
 PROVISO, EXCEPTION, PENALTY, STEP = "proviso", "exception", "penalty", "step"
 #: Stand beside a clause, with lists of their own.
 ASIDES = (NOTE, PROVISO, EXCEPTION, PENALTY, STEP)
+BESIDE = (*ASIDES, TABLE, ROW)
 
 MOST_DEEP = 24  # levels of clauses; what is deeper stays words of the clause above
 MOST_DOUBTS = 2000  # kept of each kind; a text with more is counted on, not listed

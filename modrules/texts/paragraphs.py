@@ -16,7 +16,7 @@ from modrules.texts.builder import Builder
 from modrules.texts.numbered import NO_LEVEL, inside_annex, is_expected, seek
 from modrules.texts.numbers import DIGITS, next_in
 from modrules.texts.references import ends_in_reference
-from modrules.texts.tables import end_of_columns
+from modrules.texts.tables import CELLS, end_of_columns
 from modrules.texts.unnumbered import open_heading
 
 _LINKS = frozenset({"and", "or", "and/or", "; and", "; or", "but", "then"})
@@ -24,7 +24,6 @@ _NEXT_ITEM = re.compile(r"\s{0,20}\((\d{1,3}(?:\.\d{1,2})?[A-Z]{0,2})\)")
 MOST_HEADING = 90
 CENTRED = 10  # spaces before a heading in the middle of the line
 _TWO_SENTENCES = re.compile(r"[a-z]{2}[.!?] [A-Z]")
-_CELLS = re.compile(r"\S(?: {3,}+|\t)\s*+\S")
 #: A paragraph that may be numbered in a way of its own: ``Box 3.``, ``Form R1:``, ``c1)``.
 _NAMED = re.compile(
     r"(?:[A-Z][a-z]{1,12}|[A-Z]{1,6}|[a-z])[ .-]{0,2}[A-Z]?\d{1,4}[a-z]?[.:)]+(?=\s)"
@@ -55,7 +54,7 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
     if text.strip("*_ .:").lower() == "table":
         builder.doubt("table without a number", begin, "a table that bears no number, and is no "
                       "clause of its own", builder.stack[-1].index)  # fmt: skip
-    if first and _CELLS.search(text) is not None:
+    if first and CELLS.search(text) is not None:
         end = end_of_columns(body, begin)
         if end > begin:
             builder.doubt("table without a number", begin, "lines in columns: no number in them is "
@@ -65,7 +64,7 @@ def take_paragraph(builder: Builder, marker: mk.Marker) -> bool:
             return True
     if not first or _take_heading(builder, begin, line_end, text, lead):
         return True
-    if builder.stack[-1].kind in (ol.ITEM, *ol.ASIDES, ol.TABLE, ol.ROW):
+    if builder.stack[-1].kind in (ol.ITEM, *ol.BESIDE):
         _closing(builder, begin, lead, text)
     if marker.kind == mk.PARAGRAPH and (named := _NAMED.match(text)) is not None:
         builder.not_taken(
@@ -117,7 +116,7 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
         and not titled
         and (after is None or ends_in_reference(text.rstrip("*_ ")) or _is_stray(builder, after))
     ):
-        if after is None and _is_set_title(body, text, line_end):
+        if after is None and _is_set_title(body, text, line_end, below):
             builder.doubt("heading by its looks", begin, f"{text.strip()[:60]!r} may be a heading, "
                           "and is taken for words", top.index)  # fmt: skip
         return False  # the sentence goes on, be it with a number: "under section / 41 of"
@@ -147,9 +146,8 @@ def _take_heading(builder: Builder, begin: int, line_end: int, text: str, lead: 
     return True
 
 
-def _is_set_title(body: str, text: str, line_end: int) -> bool:
+def _is_set_title(body: str, text: str, line_end: int, below: str) -> bool:
     """Whether a short line has a whole paragraph right below it, which begins anew."""
-    below = body[line_end + 1 : line_end + 200].partition("\n")[0]
     whole = len(below) >= NARROW and below[0].isupper()
     return whole and text.count(" ") < 8 and was_set(body, line_end + 1)
 
@@ -230,7 +228,7 @@ def _is_heading(builder: Builder, text: str, lead: int) -> bool:
         return False
     if text.count(" ") > 11 or text[0].isdigit() or not _FORMULA.isdisjoint(text):
         return False
-    if _TWO_SENTENCES.search(text) is not None or _CELLS.search(text) is not None:
+    if _TWO_SENTENCES.search(text) is not None or CELLS.search(text) is not None:
         return False
     if lead >= CENTRED and text.isupper():
         return True

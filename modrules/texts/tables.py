@@ -7,6 +7,8 @@ from typing import NamedTuple
 
 _LINE = re.compile(r"[ \t]*(?:\||\+[-=+]+|.*\S(?:\t| {2,}| ?\| ?)\S)")
 _RULE = re.compile(r"[ \t|:+=-]*-[ \t|:+=-]*\Z|[ \t=]+\Z")
+#: A gap that sets the words of a line in columns.
+CELLS = re.compile(r"\S(?: {3,}+|\t)\s*+\S")
 _APART = re.compile(r"\t+| {2,}")
 _DOTTED = re.compile(
     r"[ \t]*(?:[A-Z]{1,2}\.)?\d{1,3}(?:\.\d{1,3})+\.?[ \t]|[ \t]*[A-Z]\.\d{1,3}[ \t]"

@@ -36,7 +36,7 @@ _SPACE_AT_END = re.compile(r"\n(?<=[ \t]\n)")
 
 _ANY_MARK = re.compile(r"[\[{<>#|+*`\\_=-]")
 _TYPOGRAPHIC = re.compile(f"[{''.join(_QUOTES_AND_DASHES)}]")
-_LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
+LINK = re.compile(r"!?\[([^\[\]\n]{0,300})\]\([^()\s]{0,300}\)")
 _ANCHOR = re.compile(r"[ \t]*\{#[\w.:-]{1,200}\}[ \t]*$", re.M)
 _TAG = re.compile(
     r"</?(?:br|sup|sub|b|i|u|em|strong|span|p|div|a)(?:\s+[\w-]+\s*=[^<>]{0,200})?\s?/?>", re.I
@@ -91,7 +91,7 @@ def _unmarked(source: str) -> str:
     if _ANY_MARK.search(source) is None:
         return source  # as most words are: one look is faster than one for each mark
     if "](" in source:
-        source = _LINK.sub(r"\1", source)
+        source = LINK.sub(r"\1", source)
     if "{#" in source:
         source = _ANCHOR.sub("", source)
     if "<" in source:
