@@ -15,7 +15,7 @@ from typing import NamedTuple, TypeAlias
 from modrules.texts.contents import is_line
 from modrules.texts.footnotes import notes_at_foot
 from modrules.texts.markers import DOUBT, Marker
-from modrules.texts.numbers import ANNEXES, PARTS
+from modrules.texts.numbers import ANNEXES, PARTS, roman
 from modrules.texts.running import may_number, running_lines
 
 EDGE_LINES = 3  # lines at the top and at the bottom of a page that may be furniture
@@ -81,14 +81,9 @@ def join_pages(pages: list[list[tuple[int, str]]]) -> Roll:
             roll.tell_once(head)
     for number, page in enumerate(pages, 1):
         lines, above, below = _without_edges(page, number, heads, counted)
-        notes = notes_at_foot([text for _, text in lines])
-        for left_out in above:
-            roll.leave_out(left_out)
-        roll.put_page(_trimmed(lines[: len(lines) - notes]), number)
-        if notes:
-            roll.leave_out(_NOTES_LEFT_OUT.format(lines[-notes][0], lines[-1][0]))
-        for left_out in below:
-            roll.leave_out(left_out)
+        roll.left_out += above
+        roll.put_page(lines, number)
+        roll.left_out += below
     return roll.finished(paged=True)
 
 
@@ -101,9 +96,16 @@ class _Rolled:
         self.pages: list[int] = []
         self.said: list[Marker] = []
         self.at = 1  # where the next line starts in the body, which begins with a line end
-        self.left_out: list[str] = []
+        self.left_out: list[str] = []  # what was not put, to be told where the next line stands
 
-    def put_page(self, lines: list[tuple[int, str]], page: int = 0) -> None:
+    def put_page(self, lines: list[tuple[int, str]], page: int = 0, notes: bool = True) -> None:
+        """Put the lines of a page but for the notes at its foot, if it may have any."""
+        foot = notes_at_foot([text for _, text in lines]) if notes else 0
+        self._put_lines(_trimmed(lines[: len(lines) - foot]), page)
+        if foot:
+            self.left_out.append(_NOTES_LEFT_OUT.format(lines[-foot][0], lines[-1][0]))
+
+    def _put_lines(self, lines: list[tuple[int, str]], page: int) -> None:
         """Put lines after a break between pages; a paragraph may go on over it."""
         while lines and self.texts and not self.texts[-1].strip():
             self.at -= len(self.texts.pop()) + 1
@@ -121,10 +123,6 @@ class _Rolled:
         self.numbers.append(number)
         self.pages.append(page)
         self.at += len(text) + 1
-
-    def leave_out(self, sentence: str) -> None:
-        """What was not put, to be told where the next line stands."""
-        self.left_out.append(sentence)
 
     def tell_once(self, head: _Head) -> None:
         """What is left out from page to page is told for the whole text."""
@@ -239,12 +237,7 @@ def _page_number(text: str) -> int:
     match = _PAGE_NUMBER.match(text)
     if match is None:
         return 0
-    return int(match[1]) if match[1].isdigit() else _roman(match[1].lower())
-
-
-def _roman(numeral: str) -> int:
-    values = [{"i": 1, "v": 5, "x": 10, "l": 50}[letter] for letter in numeral]
-    return sum(-x if x < y else x for x, y in zip(values, [*values[1:], 0], strict=True))
+    return int(match[1]) if match[1].isdigit() else roman(match[1].lower())
 
 
 def _without_edges(
@@ -308,12 +301,9 @@ def _without_lines(source: str) -> Roll:
     begin = 0
     for end in (*sorted(named | running), len(lines)):
         page = _trimmed([(position + 1, lines[position]) for position in range(begin, end)])
-        notes = notes_at_foot([text for _, text in page]) if running else 0
-        roll.put_page(_trimmed(page[: len(page) - notes]))
-        if notes:
-            roll.leave_out(_NOTES_LEFT_OUT.format(page[-notes][0], page[-1][0]))
+        roll.put_page(page, notes=bool(running))
         if end in running:
-            roll.leave_out(_left_out(end + 1, lines[end]))
+            roll.left_out.append(_left_out(end + 1, lines[end]))
         begin = end + 1
     return roll.finished(paged=False)
 
